@@ -1,0 +1,22 @@
+//! Last Amber: rehearse the drag-strip start line and know what the numbers are worth.
+//!
+//! The identity every room serves: **RT = driver part + car part − interval**, the parts measured
+//! and stored apart and added only at the end.
+//!
+//! Rooms in the order data flows; a room uses only rooms to its left, and `units` and `seed`:
+//! `rules → car → beams → press → tree → trial → history │ app`.
+//! Only `app` knows the engine; it exists only with the feature of the same name.
+
+pub mod beams;
+pub mod car;
+pub mod history;
+pub mod press;
+pub mod rules;
+pub mod seed;
+pub mod tree;
+pub mod trial;
+pub mod units;
+
+#[cfg(feature = "app")]
+pub mod app;
+pub mod cli;

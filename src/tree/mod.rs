@@ -1,0 +1,7 @@
+//! The timed machine of the start line, two lanes.
+
+mod facts;
+
+pub use facts::{
+    AbandonReason, BeamState, Lamp, Lane, Outcome, Parts, SentBack, TraceLine, TreeEvent, VoidReason,
+};

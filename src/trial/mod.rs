@@ -1,0 +1,188 @@
+//! One run as a frozen record of facts.
+//!
+//! Owns the shape of a finished run: what was set up, what was shown, what was pressed, how it
+//! ended. Refuses opinions (no statistics, no advice), later edits and serialisation: `history`
+//! writes it down.
+
+use crate::press::Origin;
+use crate::tree::{Lamp, Lane, Outcome, Parts};
+use crate::units::{Inches, Measured, Span, Stamp};
+
+/// How the driver meant to leave, declared before the run.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Style {
+    /// Leave in response to the last amber.
+    React,
+    /// Time the launch by the rhythm of the ambers.
+    TimeIt,
+}
+
+/// What was practised.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Drill {
+    /// Whole starts: roll in, stage, leave.
+    RollUp,
+    /// Launches only, already staged.
+    TreeOnly,
+}
+
+/// Everything decided before the run.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SetupFacts {
+    /// Name of the tree kind.
+    pub tree: String,
+    /// Number of ambers.
+    pub ambers: u8,
+    /// From one amber to the next, zero when all light at once.
+    pub amber_gap: Span,
+    /// From the last amber to green.
+    pub interval: Span,
+    /// Name of the start procedure.
+    pub procedure: String,
+    /// What was practised.
+    pub drill: Drill,
+    /// How the driver meant to leave.
+    pub style: Style,
+    /// The last amber was withheld on purpose.
+    pub blank: bool,
+    /// The lane the driver was in.
+    pub lane: Lane,
+    /// Who was in the other lane, if anyone.
+    pub other_lane: Option<String>,
+    /// Seed of the run.
+    pub seed: u64,
+    /// Driven by a script or under a provoked fault: stored, outside statistics.
+    pub scripted: bool,
+}
+
+/// The car as it was believed to be when the run was made.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CarFacts {
+    /// The driver's name for it.
+    pub name: String,
+    /// Car part at the habitual depth, seconds, with the doubt of the answers behind it.
+    pub car_part_s: Measured,
+    /// True while at least one answer behind it is a default nobody gave.
+    pub assumed: bool,
+    /// Front tyre diameter.
+    pub tyre_diameter: Inches,
+    /// Lag of the launch edge, seconds.
+    pub lag_s: Measured,
+    /// Launch strength, standard gravities.
+    pub launch_g: Measured,
+}
+
+/// What ties a constant delay to the things that cause it.
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
+pub struct RigPrint {
+    /// Kind of device: keyboard, pad.
+    pub device: String,
+    /// The bound control.
+    pub control: String,
+    /// `press` or `release`.
+    pub launch_edge: String,
+    /// Hand or foot the driver uses here.
+    pub limb: String,
+    /// The best press source that ran.
+    pub source: String,
+    /// Display server and window size.
+    pub display: String,
+    /// Frames per second as presented, rounded.
+    pub refresh_hz: u32,
+    /// How frames are handed to the display.
+    pub present_mode: String,
+}
+
+/// The rig's constant delay in force for the verdict.
+#[derive(Debug, Clone, PartialEq)]
+pub struct OffsetInForce {
+    /// The delay, milliseconds: the recorded driver part reads late by this much.
+    pub ms: Measured,
+    /// Where it comes from: `assumed`, `given`.
+    pub from: String,
+}
+
+/// One lamp of the driver's lane, relative to the start of the run.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct LampFact {
+    /// Which lamp.
+    pub lamp: Lamp,
+    /// When it was due.
+    pub due: Span,
+    /// When the display lit it: earliest, best, latest.
+    pub shown: Option<[Span; 3]>,
+}
+
+/// The launch edge, relative to the start of the run.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct LaunchFact {
+    /// Earliest, best, latest.
+    pub at: [Span; 3],
+    /// What gave the time.
+    pub origin: Origin,
+    /// Two sources contradicted each other; the wider interval was kept.
+    pub sources_disagree: bool,
+    /// How far the tyre stood past the stage beam.
+    pub depth: Inches,
+}
+
+/// How the driver rolled in.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct StagingFacts {
+    /// Pre-stage lamp first lit → stage lamp steady, if it got there.
+    pub took: Option<Span>,
+    /// Staged before the other lane had lit its pre-stage lamp.
+    pub courtesy_broken: bool,
+    /// Times the stage lamp dropped out or the car had to come back.
+    pub sent_back: u8,
+    /// Times the tyre rolled through the stage beam.
+    pub rolled_through: u8,
+    /// The pre-stage lamp was out when the tree came down.
+    pub deep: bool,
+}
+
+/// A finished run: facts only.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TrialRecord {
+    /// Unique for all machines and times, ordered by time.
+    pub id: String,
+    /// Wall time of the run's start, ISO 8601 with zone.
+    pub began: String,
+    /// Program version that made the record.
+    pub program: String,
+    /// Who drove.
+    pub driver: String,
+    /// What was set up.
+    pub setup: SetupFacts,
+    /// The car as believed.
+    pub car: CarFacts,
+    /// The rig.
+    pub rig: RigPrint,
+    /// The delay in force.
+    pub offset: OffsetInForce,
+    /// How the driver rolled in.
+    pub staging: StagingFacts,
+    /// Lamps due and shown, in order of due mark.
+    pub lamps: Vec<LampFact>,
+    /// From both lanes staged and steady (or armed) to the first amber.
+    pub hold: Option<Span>,
+    /// Running median of presented frame intervals.
+    pub frame_period: Span,
+    /// The launch edge, if there was one.
+    pub launch: Option<LaunchFact>,
+    /// How it ended.
+    pub outcome: Outcome,
+    /// The time in its parts, where there is one.
+    pub parts: Option<Parts>,
+    /// The doubt of the stamps reaches across the line between red and green.
+    pub colour_in_doubt: bool,
+    /// A frame hitch that hid no lamp happened during the run.
+    pub hitch: bool,
+    /// A lamp was first drawn against a fact that arrived later.
+    pub lamp_corrected: bool,
+}
+
+/// A stamp as three spans after `start`: earliest, best, latest.
+pub fn stamp_since(start: crate::units::Mark, stamp: Stamp) -> [Span; 3] {
+    [stamp.earliest() - start, stamp.best() - start, stamp.latest() - start]
+}
