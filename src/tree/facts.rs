@@ -2,6 +2,7 @@
 //!
 //! Owns names only. Refuses time keeping and every rule.
 
+use crate::beams::BeamState;
 use crate::units::{Inches, Mark, Span, Stamp};
 
 /// One of the two lanes, as seen from the start line.
@@ -105,21 +106,6 @@ pub enum VoidReason {
     },
     /// The control in use went away.
     ControlLost,
-}
-
-/// Where the front tyre stands over the beams.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum BeamState {
-    /// Short of the pre-stage beam.
-    Out,
-    /// In the pre-stage beam only.
-    PreStaged,
-    /// In both beams.
-    Staged,
-    /// In the stage beam only: rolled on until the pre-stage lamp went out.
-    Deep,
-    /// Through the stage beam, or on the guard beam.
-    Past,
 }
 
 /// Why a lane was sent back to stage again.

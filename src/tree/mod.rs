@@ -3,5 +3,5 @@
 mod facts;
 
 pub use facts::{
-    AbandonReason, BeamState, Lamp, Lane, Outcome, Parts, SentBack, TraceLine, TreeEvent, VoidReason,
+    AbandonReason, Lamp, Lane, Outcome, Parts, SentBack, TraceLine, TreeEvent, VoidReason,
 };
