@@ -252,3 +252,18 @@ impl Parts {
         rt - self.early_doubt < Span::ZERO && rt + self.late_doubt >= Span::ZERO
     }
 }
+
+/// How a lane rolled in.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Staging {
+    /// Pre-stage lamp first lit → stage lamp steady, if it got there.
+    pub took: Option<Span>,
+    /// Staged before the other lane had lit its pre-stage lamp.
+    pub courtesy_broken: bool,
+    /// Times the stage lamp dropped out or the car had to come back.
+    pub sent_back: u8,
+    /// Times the tyre rolled through the stage beam.
+    pub rolled_through: u8,
+    /// The pre-stage lamp was out when the tree came down.
+    pub deep: bool,
+}
