@@ -114,7 +114,7 @@ pub struct LampFact {
 }
 
 /// The launch edge, relative to the start of the run.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub struct LaunchFact {
     /// Earliest, best, latest.
     pub at: [Span; 3],
