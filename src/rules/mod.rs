@@ -1,1 +1,14 @@
-//! To come.
+//! The sport as data: trees, start procedures, fouls and head starts, each number with its source.
+//!
+//! Owns numbers, their limits and the rulings that need nothing but numbers. Refuses behaviour
+//! over time (the tree's machine) and lanes by name: a pair is `[T; 2]`, a lane is 0 or 1.
+
+mod error;
+mod fouls;
+mod procedure;
+mod tree_kind;
+
+pub use error::RulesError;
+pub use fouls::{Foul, FoulRule, LONGEST_DIAL_S, foul_loser, head_start};
+pub use procedure::{Extra, Procedure};
+pub use tree_kind::TreeKind;
