@@ -63,12 +63,12 @@ impl Span {
 
     /// Seconds.
     pub fn as_secs_f64(self) -> f64 {
-        self.0 as f64 * 1e-9
+        self.0 as f64 / 1e9
     }
 
     /// Milliseconds.
     pub fn as_ms_f64(self) -> f64 {
-        self.0 as f64 * 1e-6
+        self.0 as f64 / 1e6
     }
 
     /// The span without its sign.

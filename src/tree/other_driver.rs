@@ -83,7 +83,8 @@ impl OtherDriver {
         let (arrives_after, thinks) = (within(arrive), within(think));
         let foot_reaction = within((0.18, 0.30));
         let part = Normal::new(mean, sd).expect("the spreads above are positive");
-        let driver_part = Span::from_secs_f64(part.sample(&mut random).max(0.120));
+        let drawn: f64 = part.sample(&mut random);
+        let driver_part = Span::from_secs_f64(drawn.max(0.120));
         Self {
             temper,
             arrives_after,
