@@ -1,1 +1,27 @@
-//! To come.
+//! The car at the start line: tyre and beams → roll, launch → time to clear, answers → a model.
+//!
+//! Owns geometry, constant-acceleration kinematics and the driver's five answers about the car.
+//! Refuses creep and brake (where the tyre is when), lamps, and any claim the answers cannot carry.
+
+mod answers;
+mod beam_line;
+mod error;
+mod launch;
+mod model;
+mod rollout;
+mod tyre;
+mod tyre_size;
+
+pub use answers::{
+    Answers, CarKind, DepthAnswer, EdgeAnswer, LeaveAnswer, Limb, PressAnswer, Question,
+    StrengthAnswer, TyreAnswer,
+};
+pub use beam_line::BeamLine;
+pub use error::CarError;
+pub use launch::{
+    Launch, STANDARD_GRAVITY_M_S2, SixtyFootConvention, g_from_sixty_foot, time_to_roll,
+};
+pub use model::{CarModel, CarPart, Contribution, Source};
+pub use rollout::{EndedBy, Rollout, prestage_out_depth, rollout};
+pub use tyre::Tyre;
+pub use tyre_size::TyreSize;

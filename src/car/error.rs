@@ -1,0 +1,64 @@
+//! What can be wrong with a car or a beam line somebody describes.
+//!
+//! Owns the wording and the one range check. Refuses to know the limits: each type does.
+
+use thiserror::Error;
+
+/// A car or a beam line no start could be computed with.
+#[derive(Debug, Clone, PartialEq, Error)]
+pub enum CarError {
+    /// A number outside its limits, or not a number.
+    #[error("{what} is {got} {unit}; give {low} to {high} {unit}")]
+    OutOfRange {
+        /// Which number.
+        what: &'static str,
+        /// What was given.
+        got: f64,
+        /// The least allowed.
+        low: f64,
+        /// The most allowed.
+        high: f64,
+        /// The unit of all three.
+        unit: &'static str,
+    },
+    /// A beam that passes over the tyre.
+    #[error("a beam {beam_in} in high misses a tyre that stands {top_in} in tall")]
+    BeamMissesTyre {
+        /// Height of the beam, in.
+        beam_in: f64,
+        /// Height of the tyre's top, in.
+        top_in: f64,
+    },
+    /// A tyre size that could not be read.
+    #[error(
+        "tyre size '{text}' not understood: {why}; write it as on the sidewall, e.g. 225/45R17, \
+         28x10.5-15, or give the diameter in inches"
+    )]
+    TyreSize {
+        /// What was written.
+        text: String,
+        /// What is wrong with it.
+        why: &'static str,
+    },
+}
+
+/// A quantity with the limits it must keep.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Limits {
+    pub what: &'static str,
+    pub low: f64,
+    pub high: f64,
+    pub unit: &'static str,
+}
+
+impl Limits {
+    /// The value itself if it is a number within the limits.
+    pub(super) fn check(self, got: f64) -> Result<f64, CarError> {
+        let Self { what, low, high, unit } = self;
+        if (low..=high).contains(&got) {
+            Ok(got)
+        } else {
+            Err(CarError::OutOfRange { what, got, low, high, unit })
+        }
+    }
+}
