@@ -1,0 +1,34 @@
+//! The physical control and the two things it can do.
+//!
+//! Owns identity only. Refuses names (`keys` has them), bindings and time.
+
+/// Which way a control moved.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum EdgeKind {
+    /// Pressed.
+    Down,
+    /// Let go.
+    Up,
+}
+
+/// A physical control, the same whichever source or keyboard layout speaks of it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[non_exhaustive]
+pub enum Control {
+    /// A key by its place on the keyboard: the scancode of the Linux header
+    /// `linux/input-event-codes.h`.
+    Key(u16),
+    /// A button of a pad, pedal or button box: on Linux the code of the same header, elsewhere the
+    /// lower half of the code the pad library gives.
+    PadButton(u16),
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_key_and_a_pad_button_of_the_same_code_are_two_controls() {
+        assert_ne!(Control::Key(304), Control::PadButton(304));
+    }
+}
