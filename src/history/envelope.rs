@@ -66,9 +66,14 @@ fn fault(bytes: &[u8], error: &serde_json::Error) -> Fault {
         // Without a length the error is a character that was cut off at the very end.
         Err(utf8) if utf8.error_len().is_some() => Fault::NotUtf8,
         Err(_) => Fault::CutShort,
-        Ok(_) if error.is_eof() => Fault::CutShort,
+        Ok(_) if error.is_eof() || begins_well(bytes, error) => Fault::CutShort,
         Ok(_) => Fault::NotALine(error.to_string()),
     }
+}
+
+/// Whether nothing is wrong before the last byte: a lone `-` at the end, say, is no number yet.
+fn begins_well(bytes: &[u8], error: &serde_json::Error) -> bool {
+    bytes.starts_with(OPENING) && error.column() >= bytes.len()
 }
 
 fn check<'a>(envelope: &Envelope<'a>) -> Result<&'a str, Fault> {
