@@ -69,7 +69,9 @@ fn a_log_cut_anywhere_goes_on_with_the_next_line() {
         fs::write(&path, &bytes[..cut]).unwrap();
         Log::open(&path).unwrap().append(&next).unwrap();
         let after = fs::read(&path).unwrap();
-        assert_eq!(after[..cut], bytes[..cut], "what was there stays, cut at {cut}");
+        let fresh: &[u8] = if bytes[cut - 1] == b'\n' { b"" } else { b"\n" };
+        let expected = [&bytes[..cut], fresh, next.seal().unwrap().bytes()].concat();
+        assert_eq!(after, expected, "what was there stays, the rest is a line of its own");
         let loaded = load(&after[..]).unwrap();
         let whole = ranges.iter().filter(|range| range.end - 1 <= cut).count();
         let expected = lines[..whole].iter().cloned().chain([next.clone()]);

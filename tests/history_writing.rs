@@ -99,6 +99,9 @@ fn a_write_that_fails_after_any_number_of_bytes_is_made_good() {
         log.append(&lines[1]).unwrap_err();
         log.append(&lines[1]).unwrap();
         log.append(&lines[2]).unwrap();
+        let [first, second] = [1, 2].map(|index| lines[index].seal().unwrap());
+        let expected = [&first.bytes()[..room], b"\n", first.bytes(), second.bytes()].concat();
+        assert_eq!(disk.bytes(), expected, "each attempt begins a line, after {room} bytes");
         let loaded = load(&disk.bytes()[..]).unwrap();
         assert_eq!(ids(&loaded.cars), ["c1", "c2"], "after {room} bytes");
         // A line that was whole but for its newline, or not confirmed, is there twice.
