@@ -1,1 +1,68 @@
-//! To come.
+//! All lines on disk, and how they get there and back.
+//!
+//! Owns the data folder and its lock, the shape of every line, the append-only log, its reader and
+//! the one writer thread. Refuses to change or delete a line once written, and to give back a line
+//! whose checksum does not fit. Knows no engine, no clock and no network.
+//!
+//! # The file
+//!
+//! `history.jsonl` in the data folder: UTF-8, one JSON object a line, each ended by `\n`.
+//!
+//! ```text
+//! {"sum":"<8 hex digits>","line":{"kind":"trial","v":1,"id":"<id>", <facts of the run> }}
+//! ```
+//!
+//! `sum` is the CRC-32 (ISO-HDLC, the one of gzip and PNG) of the exact bytes of the value of
+//! `line`, as eight lower-case hexadecimal digits. `kind` and `v` say how to read the value: now
+//! `trial` 1 (a finished run) and `car` 1 (answers about a car). Times are whole nanoseconds,
+//! other numbers carry their unit last in the name, words are kebab-case.
+//!
+//! - Unknown fields are ignored. A line of an unknown kind or a newer version is counted and left
+//!   where it is ([`Found::Newer`]); an older program never loses what a newer one wrote.
+//! - A line that does not fit its sum is set aside and reported ([`Found::Damaged`]), and all
+//!   lines after it are read. Nothing is ever rewritten: what cannot be read stays in the file.
+//! - The same line twice (a write repeated after a failure) counts once. The same id with other
+//!   content is reported, and the first stays in force.
+//!
+//! ```
+//! use lastamber::history::{Line, load};
+//!
+//! let file = br#"{"sum":"f16e72d9","line":{"kind":"car","v":1,"id":"c1","saved_at":"2026-05-01T10:00:00+02:00[Europe/Oslo]","name":"Bracket car","sixty_foot_s":1.62}}
+//! {"sum":"0badc0de","line":{"kind":"car","v":1,"id":"c2","saved_at":"","name":"Bracket car"}}
+//! "#;
+//! let loaded = load(&file[..])?;
+//! assert_eq!(loaded.cars.len(), 1);
+//! assert_eq!(loaded.cars[0].sixty_foot_s, Some(1.62));
+//! assert_eq!(loaded.damaged[0].line_number, 2);
+//! # Ok::<(), lastamber::history::HistoryError>(())
+//! ```
+
+mod car_line;
+mod chop;
+mod envelope;
+mod error;
+mod folder;
+mod line;
+mod load;
+mod log;
+mod read;
+mod session;
+mod trial_convert;
+mod trial_line;
+mod words;
+mod writer;
+
+pub use car_line::CarLine;
+pub use envelope::MAX_LINE_BYTES;
+pub use error::HistoryError;
+pub use folder::{DataFolder, LockedFile, default_path, load_without_lock};
+pub use line::{Line, SealedLine};
+pub use load::{Loaded, MAX_REPORTED, load};
+pub use log::{Log, Saved, Sink};
+pub use read::{Damaged, Found, Reader, Why};
+pub use session::Tally;
+pub use trial_line::{
+    CarFactsLine, LampLine, LaunchLine, MeasuredLine, OffsetLine, PartsLine, RigLine, SetupLine,
+    StagingLine, TrialLine,
+};
+pub use writer::{Finished, SaveEvent, Writer};

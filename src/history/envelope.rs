@@ -1,0 +1,120 @@
+//! The wrapping of one line: its value and the checksum over the value's exact bytes.
+//!
+//! Owns the outer object `{"sum":"…","line":…}`. Refuses to know what is inside.
+
+use serde::Deserialize;
+use serde_json::value::RawValue;
+
+/// The longest line, newline included, that is written or read, bytes. Chosen, because a run takes
+/// about two thousand, and a reader must not be made to hold a file without newlines in memory.
+pub const MAX_LINE_BYTES: usize = 1 << 20;
+
+/// How every sealed line begins. Within a JSON string its quotes would be escaped.
+const OPENING: &[u8] = br#"{"sum":""#;
+
+/// How often in one physical line a further opening is tried. Chosen, because a lost newline leaves
+/// two lines in one, and a hostile line must not cost more than a few passes.
+const MAX_OPENINGS: usize = 16;
+
+#[derive(Deserialize)]
+struct Envelope<'a> {
+    sum: &'a str,
+    #[serde(borrow)]
+    line: &'a RawValue,
+}
+
+/// Why a line could not be opened.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) enum Fault {
+    /// The bytes end before the object does.
+    CutShort,
+    /// The bytes are not UTF-8.
+    NotUtf8,
+    /// Not such an object; the reason in words.
+    NotALine(String),
+    /// The checksum does not fit.
+    SumDiffers,
+}
+
+/// The bytes of `value`, wrapped, with the newline.
+pub(super) fn seal(value: &str) -> Vec<u8> {
+    format!("{{\"sum\":\"{}\",\"line\":{value}}}\n", sum(value)).into_bytes()
+}
+
+/// The value in `bytes` if they are one whole sealed line, blanks around it allowed.
+pub(super) fn open(bytes: &[u8]) -> Result<&str, Fault> {
+    match serde_json::from_slice::<Envelope>(bytes) {
+        Ok(envelope) => check(&envelope),
+        Err(error) => Err(fault(bytes, &error)),
+    }
+}
+
+/// The first sealed line that stands somewhere inside `bytes`, with the range it takes: what is
+/// left of two lines whose newline was lost.
+pub(super) fn find(bytes: &[u8]) -> Option<(std::ops::Range<usize>, &str)> {
+    let starts = bytes.windows(OPENING.len()).enumerate().filter(|(_, window)| *window == OPENING);
+    starts.take(MAX_OPENINGS).find_map(|(start, _)| {
+        let mut values = serde_json::Deserializer::from_slice(&bytes[start..]).into_iter();
+        let envelope: Envelope = values.next()?.ok()?;
+        let value = check(&envelope).ok()?;
+        Some((start..start + values.byte_offset(), value))
+    })
+}
+
+fn fault(bytes: &[u8], error: &serde_json::Error) -> Fault {
+    match std::str::from_utf8(bytes) {
+        // Without a length the error is a character that was cut off at the very end.
+        Err(utf8) if utf8.error_len().is_some() => Fault::NotUtf8,
+        Err(_) => Fault::CutShort,
+        Ok(_) if error.is_eof() || begins_well(bytes, error) => Fault::CutShort,
+        Ok(_) => Fault::NotALine(error.to_string()),
+    }
+}
+
+/// Whether nothing is wrong before the last byte: a lone `-` at the end, say, is no number yet.
+fn begins_well(bytes: &[u8], error: &serde_json::Error) -> bool {
+    bytes.starts_with(OPENING) && error.column() >= bytes.len()
+}
+
+fn check<'a>(envelope: &Envelope<'a>) -> Result<&'a str, Fault> {
+    let value = envelope.line.get();
+    if sum(value) == envelope.sum { Ok(value) } else { Err(Fault::SumDiffers) }
+}
+
+fn sum(value: &str) -> String {
+    format!("{:08x}", crc32fast::hash(value.as_bytes()))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_sum_is_the_crc_of_gzip_and_png() {
+        // The published check value of CRC-32/ISO-HDLC over the nine digits.
+        assert_eq!(sum("123456789"), "cbf43926");
+    }
+
+    #[test]
+    fn what_is_sealed_opens_to_the_same_bytes() {
+        let value = r#"{"a" : [1,  2], "b":"\n{\"sum\":\""}"#;
+        assert_eq!(open(&seal(value)), Ok(value));
+    }
+
+    #[test]
+    fn two_lines_without_the_newline_between_are_both_found() {
+        let (one, two) = (seal("1"), seal("2"));
+        let joined = [&one[..one.len() - 1], b"x", &two[..]].concat();
+        assert!(matches!(open(&joined), Err(Fault::NotALine(_))));
+        let (first, value) = find(&joined).expect("the first is whole");
+        assert_eq!((first.clone(), value), (0..one.len() - 1, "1"));
+        let (second, value) = find(&joined[first.end..]).expect("the second is whole");
+        assert_eq!((second, value), (1..two.len(), "2"));
+    }
+
+    #[test]
+    fn a_line_made_of_openings_is_given_up_early() {
+        let hostile = br#"{"sum":"x","line":"#.repeat(MAX_LINE_BYTES / 18);
+        assert_eq!(find(&hostile), None);
+    }
+}

@@ -1,0 +1,118 @@
+//! What can go wrong with the history, in one or two lines: which file, what, and the cure.
+
+use std::io;
+use std::path::PathBuf;
+
+use thiserror::Error;
+
+/// A failure of the history. Damaged lines are no failure: they are reported by the reader.
+#[derive(Debug, Error)]
+pub enum HistoryError {
+    /// Another instance holds the lock of the folder.
+    #[error(
+        "{} is in use by another Last Amber.\nClose that one first, or choose another folder with --data DIR.",
+        path.display()
+    )]
+    InUse {
+        /// The data folder.
+        path: PathBuf,
+    },
+    /// Neither a data directory nor a home directory is set.
+    #[error(
+        "no home directory is set, so there is no place for the data.\nSet HOME, or choose a folder with --data DIR."
+    )]
+    NoHome,
+    /// The folder could not be made or entered.
+    #[error("cannot use {} as the data folder: {source}.\n{}", path.display(), cure(source))]
+    Folder {
+        /// The data folder.
+        path: PathBuf,
+        /// What the system said.
+        source: io::Error,
+    },
+    /// The lock file could not be opened or locked.
+    #[error("cannot lock {}: {source}.\n{}", path.display(), cure(source))]
+    Lock {
+        /// The lock file.
+        path: PathBuf,
+        /// What the system said.
+        source: io::Error,
+    },
+    /// A history file could not be opened.
+    #[error("cannot open {}: {source}.\n{}", path.display(), cure(source))]
+    Open {
+        /// The file.
+        path: PathBuf,
+        /// What the system said.
+        source: io::Error,
+    },
+    /// A history file broke off while being read.
+    #[error("reading the history failed after byte {at_byte}: {source}.\n{}", cure(source))]
+    Read {
+        /// Bytes read before the failure.
+        at_byte: u64,
+        /// What the system said.
+        source: io::Error,
+    },
+    /// A line could not be written out whole.
+    #[error("not saved: {source}. {}", cure(source))]
+    Write {
+        /// What the system said.
+        source: io::Error,
+    },
+    /// A line was written, but the system did not confirm that it is on the disk.
+    #[error("not saved, the disk did not confirm: {source}. {}", cure(source))]
+    Sync {
+        /// What the system said.
+        source: io::Error,
+    },
+    /// A line is longer than any reader accepts.
+    #[error(
+        "not saved: {id} is {bytes} bytes long, more than a line may be. Shorten the names in it."
+    )]
+    TooLong {
+        /// Id of the line.
+        id: String,
+        /// Its length.
+        bytes: usize,
+    },
+    /// A line without an id could not be told from others.
+    #[error("not saved: the line has no id.")]
+    NoId,
+    /// A line could not be put into JSON.
+    #[error("not saved: {id} cannot be written down: {source}.")]
+    Encode {
+        /// Id of the line.
+        id: String,
+        /// Why.
+        source: serde_json::Error,
+    },
+    /// The writer thread could not be started.
+    #[error("cannot start the writer thread: {source}.\nClose other programs and start again.")]
+    Thread {
+        /// What the system said.
+        source: io::Error,
+    },
+    /// The writer thread has ended.
+    #[error("not saved: the writer thread has ended. Start the program again.")]
+    WriterGone,
+}
+
+/// What the user can do about an answer of the system.
+fn cure(source: &io::Error) -> &'static str {
+    use io::ErrorKind as Kind;
+    match source.kind() {
+        Kind::PermissionDenied => {
+            "Give yourself the right to write there, or choose another folder with --data DIR."
+        }
+        Kind::ReadOnlyFilesystem => "The disk is read-only: choose another folder with --data DIR.",
+        Kind::StorageFull | Kind::QuotaExceeded => "Free some space, then save again.",
+        Kind::NotADirectory | Kind::AlreadyExists => {
+            "A file stands where a folder should: move it, or choose another folder with --data DIR."
+        }
+        Kind::Unsupported => {
+            "This file system cannot lock files: choose a folder on a local disk with --data DIR."
+        }
+        _ => "Check the disk, or choose another folder with --data DIR.",
+    }
+}

@@ -1,0 +1,139 @@
+//! The data folder: where it is, and that only one program writes to it.
+//!
+//! Owns the names of the files in it and the lock. The lock is the system's, tied to a living
+//! process: a lock *file* left behind by a killed one blocks nobody. Refuses to break a lock.
+
+use std::fs::{self, DirBuilder, File, OpenOptions, TryLockError};
+use std::io::{self, BufReader, ErrorKind, Write};
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use etcetera::BaseStrategy;
+
+use super::error::HistoryError;
+use super::load::{Loaded, load};
+use super::log::{Log, Sink, open_for_append};
+
+const HISTORY_FILE: &str = "history.jsonl";
+const LOCK_FILE: &str = "lock";
+const PROGRAM_FOLDER: &str = "lastamber";
+
+/// A data folder held by this program. The lock lives as long as this value or any log of it.
+#[derive(Debug)]
+pub struct DataFolder {
+    path: PathBuf,
+    lock: Arc<File>,
+}
+
+/// The history file together with the lock of its folder, so that nobody else writes before the
+/// last line is down.
+#[derive(Debug)]
+pub struct LockedFile {
+    file: File,
+    _lock: Arc<File>,
+}
+
+/// The folder used when none is named: `lastamber` in the user's data directory
+/// (`$XDG_DATA_HOME`, else `~/.local/share`).
+///
+/// # Errors
+/// [`HistoryError::NoHome`].
+pub fn default_path() -> Result<PathBuf, HistoryError> {
+    let base = etcetera::choose_base_strategy().map_err(|_| HistoryError::NoHome)?;
+    Ok(base.data_dir().join(PROGRAM_FOLDER))
+}
+
+/// Reads the history of a folder without holding it, as a report does beside the running program.
+/// A line just being written then shows as a torn tail. A folder that is not there is empty.
+///
+/// # Errors
+/// [`HistoryError::Open`], [`HistoryError::Read`].
+pub fn load_without_lock(folder: &Path) -> Result<Loaded, HistoryError> {
+    let path = folder.join(HISTORY_FILE);
+    match File::open(&path) {
+        Ok(file) => load(BufReader::new(file)),
+        Err(error) if error.kind() == ErrorKind::NotFound => Ok(Loaded::default()),
+        Err(source) => Err(HistoryError::Open { path, source }),
+    }
+}
+
+impl DataFolder {
+    /// Makes the folder on first use and locks it.
+    ///
+    /// # Errors
+    /// [`HistoryError::InUse`] while another program (or another value in this one) holds it;
+    /// [`HistoryError::Folder`], [`HistoryError::Lock`] if the system refuses.
+    pub fn open(path: &Path) -> Result<Self, HistoryError> {
+        let folder = path.to_owned();
+        make_folder(path)
+            .map_err(|source| HistoryError::Folder { path: folder.clone(), source })?;
+        let lock_path = path.join(LOCK_FILE);
+        let lock = open_lock(&lock_path)
+            .map_err(|source| HistoryError::Lock { path: lock_path.clone(), source })?;
+        match lock.try_lock() {
+            Ok(()) => Ok(Self { path: folder, lock: Arc::new(lock) }),
+            Err(TryLockError::WouldBlock) => Err(HistoryError::InUse { path: folder }),
+            Err(TryLockError::Error(source)) => Err(HistoryError::Lock { path: lock_path, source }),
+        }
+    }
+
+    /// The folder.
+    pub fn path(&self) -> &Path {
+        &self.path
+    }
+
+    /// The history file.
+    pub fn history_path(&self) -> PathBuf {
+        self.path.join(HISTORY_FILE)
+    }
+
+    /// Reads the whole history.
+    ///
+    /// # Errors
+    /// [`HistoryError::Open`], [`HistoryError::Read`].
+    pub fn load(&self) -> Result<Loaded, HistoryError> {
+        load_without_lock(&self.path)
+    }
+
+    /// Opens the history for appending. Nothing is written until the first line is.
+    ///
+    /// # Errors
+    /// [`HistoryError::Open`].
+    pub fn open_log(&self) -> Result<Log<LockedFile>, HistoryError> {
+        let path = self.history_path();
+        let (file, at_line_start) =
+            open_for_append(&path).map_err(|source| HistoryError::Open { path, source })?;
+        Ok(Log::resume(LockedFile { file, _lock: Arc::clone(&self.lock) }, at_line_start))
+    }
+}
+
+impl Write for LockedFile {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        self.file.write(bytes)
+    }
+
+    fn flush(&mut self) -> io::Result<()> {
+        self.file.flush()
+    }
+}
+
+impl Sink for LockedFile {
+    fn sync(&mut self) -> io::Result<()> {
+        self.file.sync()
+    }
+}
+
+/// Makes the folder and those above it, for the user alone.
+fn make_folder(path: &Path) -> io::Result<()> {
+    let mut builder = DirBuilder::new();
+    builder.recursive(true);
+    #[cfg(unix)]
+    std::os::unix::fs::DirBuilderExt::mode(&mut builder, 0o700);
+    builder.create(path)?;
+    // A folder that may not be entered is found out here, with its own name in the message.
+    fs::read_dir(path).map(drop)
+}
+
+fn open_lock(path: &Path) -> io::Result<File> {
+    OpenOptions::new().read(true).write(true).create(true).truncate(false).open(path)
+}

@@ -1,0 +1,159 @@
+//! One line of the history: its kind, its version, its value.
+//!
+//! Owns the choice of how a value is read by `kind` and `v`. Refuses lines without an id and lines
+//! longer than a reader accepts: better said at once than found out when reading.
+
+use serde::{Deserialize, Serialize};
+
+use super::car_line::CarLine;
+use super::envelope::{self, MAX_LINE_BYTES};
+use super::error::HistoryError;
+use super::trial_line::TrialLine;
+use crate::trial::TrialRecord;
+
+const TRIAL: &str = "trial";
+const TRIAL_VERSION: u64 = 1;
+const CAR: &str = "car";
+const CAR_VERSION: u64 = 1;
+
+/// Anything the history keeps.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Line {
+    /// A finished run.
+    Trial(Box<TrialLine>),
+    /// Answers about a car.
+    Car(Box<CarLine>),
+}
+
+/// A line ready to be written: its exact bytes, newline included.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct SealedLine {
+    id: String,
+    bytes: Vec<u8>,
+}
+
+/// A value that was read by its kind and version.
+#[derive(Debug)]
+pub(super) enum Decoded {
+    Line(Line),
+    Newer { kind: String, version: u64 },
+}
+
+/// What every value begins with.
+#[derive(Deserialize)]
+struct Head {
+    kind: String,
+    v: u64,
+}
+
+#[derive(Serialize)]
+struct Tagged<'a, T> {
+    kind: &'static str,
+    v: u64,
+    #[serde(flatten)]
+    body: &'a T,
+}
+
+impl From<TrialRecord> for Line {
+    fn from(record: TrialRecord) -> Self {
+        Self::Trial(Box::new(record.into()))
+    }
+}
+
+impl From<TrialLine> for Line {
+    fn from(line: TrialLine) -> Self {
+        Self::Trial(Box::new(line))
+    }
+}
+
+impl From<CarLine> for Line {
+    fn from(line: CarLine) -> Self {
+        Self::Car(Box::new(line))
+    }
+}
+
+impl Line {
+    /// The id of the line.
+    pub fn id(&self) -> &str {
+        match self {
+            Self::Trial(line) => &line.id,
+            Self::Car(line) => &line.id,
+        }
+    }
+
+    /// The word for its kind.
+    pub fn kind(&self) -> &'static str {
+        match self {
+            Self::Trial(_) => TRIAL,
+            Self::Car(_) => CAR,
+        }
+    }
+
+    /// The value as one line of JSON with `kind` and `v`, without the checksum around it.
+    ///
+    /// # Errors
+    /// [`HistoryError::Encode`] if the value has no JSON form; no line of this version is such.
+    pub fn to_json(&self) -> Result<String, HistoryError> {
+        let (kind, id) = (self.kind(), self.id());
+        match self {
+            Self::Trial(line) => {
+                serde_json::to_string(&Tagged { kind, v: TRIAL_VERSION, body: line.as_ref() })
+            }
+            Self::Car(line) => {
+                serde_json::to_string(&Tagged { kind, v: CAR_VERSION, body: line.as_ref() })
+            }
+        }
+        .map_err(|source| HistoryError::Encode { id: id.to_owned(), source })
+    }
+
+    /// The line as it goes to disk.
+    ///
+    /// # Errors
+    /// [`HistoryError::NoId`], [`HistoryError::TooLong`], [`HistoryError::Encode`]: nothing that
+    /// trying again would cure.
+    pub fn seal(&self) -> Result<SealedLine, HistoryError> {
+        if self.id().is_empty() {
+            return Err(HistoryError::NoId);
+        }
+        let bytes = envelope::seal(&self.to_json()?);
+        if bytes.len() > MAX_LINE_BYTES {
+            return Err(HistoryError::TooLong { id: self.id().to_owned(), bytes: bytes.len() });
+        }
+        Ok(SealedLine { id: self.id().to_owned(), bytes })
+    }
+}
+
+impl SealedLine {
+    /// The id of the line.
+    pub fn id(&self) -> &str {
+        &self.id
+    }
+
+    /// The exact bytes, newline included.
+    pub fn bytes(&self) -> &[u8] {
+        &self.bytes
+    }
+}
+
+/// Reads a value whose checksum fits; the error says in words why it is no line of ours.
+pub(super) fn decode(value: &str) -> Result<Decoded, String> {
+    let head: Head = serde_json::from_str(value).map_err(|error| error.to_string())?;
+    let version = match head.kind.as_str() {
+        TRIAL => TRIAL_VERSION,
+        CAR => CAR_VERSION,
+        _ => return Ok(Decoded::Newer { kind: head.kind, version: head.v }),
+    };
+    if head.v > version {
+        return Ok(Decoded::Newer { kind: head.kind, version: head.v });
+    }
+    if head.v == 0 {
+        return Err(format!("there never was a version 0 of {}", head.kind));
+    }
+    let line = match head.kind.as_str() {
+        TRIAL => serde_json::from_str(value).map(Line::Trial),
+        _ => serde_json::from_str(value).map(Line::Car),
+    };
+    let line =
+        line.map_err(|error| format!("not a {} of version {}: {error}", head.kind, head.v))?;
+    if line.id().is_empty() { Err("it has no id".to_owned()) } else { Ok(Decoded::Line(line)) }
+}

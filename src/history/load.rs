@@ -1,0 +1,109 @@
+//! A whole history in memory: good lines once each, and what was set aside.
+//!
+//! Owns the recognition of a line that was written twice. Refuses to choose between two lines that
+//! contradict each other: the first stays, the other is reported.
+
+use std::collections::HashMap;
+use std::io::BufRead;
+
+use super::car_line::CarLine;
+use super::error::HistoryError;
+use super::line::Line;
+use super::read::{Damaged, Found, Reader, Why};
+use super::trial_line::TrialLine;
+use crate::trial::TrialRecord;
+
+/// How many damaged places are listed; the rest is only counted. Chosen, because nobody reads
+/// more, and a file of nothing but damage must not fill the memory.
+pub const MAX_REPORTED: usize = 1000;
+
+/// What a history holds.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Loaded {
+    /// The runs, in the order they were saved.
+    pub trials: Vec<TrialRecord>,
+    /// The answers about cars, in the order they were saved.
+    pub cars: Vec<CarLine>,
+    /// Lines of a kind or version this program does not know. They stay in the file.
+    pub newer_count: usize,
+    /// Lines that repeat one before them exactly, and are counted once.
+    pub repeated_count: usize,
+    /// What was set aside, the first [`MAX_REPORTED`] places.
+    pub damaged: Vec<Damaged>,
+    /// How many places were set aside.
+    pub damaged_count: usize,
+    /// The file ends in a line that was never completed; it is the last of the damaged places.
+    pub torn_tail: bool,
+}
+
+/// Where the first line of an id went.
+struct First {
+    line_number: u64,
+    index: usize,
+}
+
+/// Reads a whole history.
+///
+/// # Errors
+/// [`HistoryError::Read`] if the reader fails. Damage is no error: it is in the answer.
+pub fn load<R: BufRead>(from: R) -> Result<Loaded, HistoryError> {
+    let mut reader = Reader::new(from);
+    let mut loaded = Loaded::default();
+    let mut known: HashMap<(&'static str, String), First> = HashMap::new();
+    while let Some(found) = reader.next_found()? {
+        match found {
+            Found::Newer { .. } => loaded.newer_count += 1,
+            Found::Damaged(damaged) => loaded.report(damaged),
+            Found::Line { line, line_number, byte_offset } => {
+                let key = (line.kind(), line.id().to_owned());
+                let Some(first) = known.get(&key) else {
+                    known.insert(key, First { line_number, index: loaded.keep(line) });
+                    continue;
+                };
+                if loaded.says_the_same(&line, first.index) {
+                    loaded.repeated_count += 1;
+                    continue;
+                }
+                let (id, first_line_number) = (key.1, first.line_number);
+                let text = format!("{} {id}", key.0);
+                let why = Why::IdTaken { id, first_line_number };
+                loaded.report(Damaged { line_number, byte_offset, why, text });
+            }
+        }
+    }
+    loaded.torn_tail = reader.torn_tail();
+    Ok(loaded)
+}
+
+impl Loaded {
+    /// Keeps a line and gives its place among its kind.
+    fn keep(&mut self, line: Line) -> usize {
+        match line {
+            Line::Trial(line) => {
+                self.trials.push((*line).into());
+                self.trials.len() - 1
+            }
+            Line::Car(line) => {
+                self.cars.push(*line);
+                self.cars.len() - 1
+            }
+        }
+    }
+
+    /// Whether `line` says what the one kept at `index` says. Compared as written, because a
+    /// number that is not one never equals itself.
+    fn says_the_same(&self, line: &Line, index: usize) -> bool {
+        let kept = match line {
+            Line::Trial(_) => Line::from(TrialLine::from(self.trials[index].clone())),
+            Line::Car(_) => Line::from(self.cars[index].clone()),
+        };
+        matches!((kept.to_json(), line.to_json()), (Ok(a), Ok(b)) if a == b)
+    }
+
+    fn report(&mut self, damaged: Damaged) {
+        self.damaged_count += 1;
+        if self.damaged.len() < MAX_REPORTED {
+            self.damaged.push(damaged);
+        }
+    }
+}

@@ -1,0 +1,179 @@
+//! Lines: nothing is lost on the way to disk and back, and newer lines are left alone.
+
+#[path = "history_support/mod.rs"]
+mod support;
+
+use lastamber::history::{
+    CarLine, Found, HistoryError, Line, MAX_LINE_BYTES, Reader, TrialLine, Why, load,
+};
+use lastamber::trial::TrialRecord;
+use proptest::prelude::*;
+use serde_json::{Value, json};
+
+/// A sealed line around any value.
+fn sealed(value: &str) -> Vec<u8> {
+    let sum = crc32fast::hash(value.as_bytes());
+    format!("{{\"sum\":\"{sum:08x}\",\"line\":{value}}}\n").into_bytes()
+}
+
+/// The bits of every number in a run count, so that -0.0 and 0.0 are told apart.
+fn bits(run: &TrialRecord) -> Vec<u64> {
+    let measured = [run.car.car_part_s, run.car.lag_s, run.car.launch_g, run.offset.ms];
+    let lengths = [run.car.tyre_diameter.0, run.launch.map_or(0.0, |launch| launch.depth.0)];
+    let values = measured.iter().flat_map(|m| [m.value, m.sd]).chain(lengths);
+    values.map(f64::to_bits).collect()
+}
+
+proptest! {
+    #![proptest_config(support::fixed(512))]
+
+    #[test]
+    fn a_run_comes_back_exactly(run in support::run()) {
+        let loaded = load(Line::from(run.clone()).seal().unwrap().bytes()).unwrap();
+        prop_assert_eq!(&loaded.damaged, &[]);
+        prop_assert_eq!(bits(&loaded.trials[0]), bits(&run));
+        prop_assert_eq!(&loaded.trials, &[run]);
+    }
+
+    #[test]
+    fn answers_about_a_car_come_back_exactly(car in support::car()) {
+        let loaded = load(Line::from(car.clone()).seal().unwrap().bytes()).unwrap();
+        prop_assert_eq!(&loaded.damaged, &[]);
+        prop_assert_eq!(loaded.cars, [car]);
+    }
+
+    #[test]
+    fn any_line_is_one_physical_line(run in support::run()) {
+        let sealed = Line::from(run).seal().unwrap();
+        let newlines = sealed.bytes().iter().filter(|&&byte| byte == b'\n').count();
+        prop_assert_eq!((newlines, sealed.bytes().last()), (1, Some(&b'\n')));
+    }
+
+    #[test]
+    fn any_bytes_at_all_can_be_loaded(bytes in proptest::collection::vec(any::<u8>(), 0..400)) {
+        let loaded = load(&bytes[..]).unwrap();
+        prop_assert_eq!((loaded.trials.len(), loaded.cars.len()), (0, 0));
+    }
+}
+
+#[test]
+fn a_run_with_a_broken_number_is_still_stored_and_recognised() {
+    let mut run = support::some_runs(1).remove(0);
+    run.car.lag_s.sd = f64::NAN;
+    run.offset.ms.value = f64::NEG_INFINITY;
+    let bytes = Line::from(run).seal().unwrap().bytes().repeat(2);
+    let loaded = load(&bytes[..]).unwrap();
+    assert!(loaded.trials[0].car.lag_s.sd.is_nan());
+    assert_eq!(loaded.trials[0].offset.ms.value, f64::NEG_INFINITY);
+    assert_eq!((loaded.trials.len(), loaded.repeated_count, loaded.damaged_count), (1, 1, 0));
+}
+
+#[test]
+fn the_words_on_disk_are_plain() {
+    let mut line = TrialLine::from(support::some_runs(1).remove(0));
+    line.outcome = lastamber::tree::Outcome::Void(lastamber::tree::VoidReason::LampLate {
+        lamp: lastamber::tree::Lamp::Amber(2),
+        late_ns: 21_000_000,
+    });
+    line.setup.style = lastamber::trial::Style::TimeIt;
+    let value: Value = serde_json::from_str(&Line::from(line).to_json().unwrap()).unwrap();
+    assert_eq!(value["kind"], "trial");
+    assert_eq!(value["v"], 1);
+    assert_eq!(value["setup"]["style"], "time-it");
+    let expected = json!({"void": {"lamp-late": {"lamp": {"amber": 2}, "late_ns": 21_000_000}}});
+    assert_eq!(value["outcome"], expected);
+    assert!(value["setup"]["interval_ns"].is_i64());
+}
+
+#[test]
+fn unknown_fields_are_ignored_and_missing_answers_stay_missing() {
+    let value = r#"{"v":1,"colour":{"deep":[1]},"kind":"car","saved_at":"t","id":"c","name":"n"}"#;
+    let loaded = load(&sealed(value)[..]).unwrap();
+    let expected =
+        CarLine { id: "c".into(), saved_at: "t".into(), name: "n".into(), ..CarLine::default() };
+    assert_eq!((loaded.damaged, loaded.cars), (vec![], vec![expected]));
+}
+
+#[test]
+fn newer_and_unknown_lines_are_counted_and_handed_out_untouched() {
+    let values = [
+        r#"{"kind":"trial","v":2,"id":"x","anything":[1e400, -0]}"#,
+        r#"{ "kind" : "slip" , "v" : 1 }"#,
+        r#"{"kind":"car","v":18446744073709551615}"#,
+    ];
+    let mut bytes = file_of_car("before");
+    values.iter().for_each(|value| bytes.extend(sealed(value)));
+    bytes.extend(file_of_car("after"));
+
+    let loaded = load(&bytes[..]).unwrap();
+    assert_eq!((loaded.newer_count, loaded.damaged_count, loaded.cars.len()), (3, 0, 2));
+    let raw: Vec<String> = Reader::new(&bytes[..])
+        .filter_map(|found| match found.unwrap() {
+            Found::Newer { raw, .. } => Some(raw),
+            _ => None,
+        })
+        .collect();
+    assert_eq!(raw, values);
+}
+
+#[test]
+fn a_line_that_does_not_keep_its_promise_is_reported_with_its_reason() {
+    let whys: Vec<Why> = [
+        r#"{"kind":"car","v":1,"id":"c","saved_at":"t"}"#,
+        r#"{"kind":"car","v":0,"id":"c","saved_at":"t","name":"n"}"#,
+        r#"{"kind":"car","v":1,"id":"","saved_at":"t","name":"n"}"#,
+        r#"{"kind":"car","v":1,"id":"c","saved_at":"t","name":"n","sixty_foot_s":"fast"}"#,
+        r#"{"v":1}"#,
+        "7",
+    ]
+    .iter()
+    .map(|value| load(&sealed(value)[..]).unwrap().damaged.remove(0).why)
+    .collect();
+    assert!(whys.iter().all(|why| matches!(why, Why::Unreadable(_))), "{whys:?}");
+    assert!(whys[0].to_string().contains("missing field `name`"), "{}", whys[0]);
+    assert!(whys[3].to_string().contains("\"fast\" is not a number"), "{}", whys[3]);
+}
+
+#[test]
+fn the_same_line_twice_counts_once_but_a_contradiction_is_reported() {
+    let first = support::some_car("c1");
+    let other = CarLine { name: "another".into(), ..first.clone() };
+    let lines = [first.clone(), first.clone(), other, support::some_car("c2")].map(Line::from);
+    let loaded = load(&support::file_of(&lines)[..]).unwrap();
+    assert_eq!(loaded.cars, [first, support::some_car("c2")]);
+    assert_eq!((loaded.repeated_count, loaded.damaged_count), (1, 1));
+    let damaged = &loaded.damaged[0];
+    assert_eq!(damaged.line_number, 3);
+    assert_eq!(damaged.why, Why::IdTaken { id: "c1".into(), first_line_number: 1 });
+}
+
+#[test]
+fn a_run_and_a_car_may_have_the_same_id() {
+    let run = support::some_runs(1).remove(0);
+    let lines = [Line::from(support::some_car(&run.id)), Line::from(run)];
+    let loaded = load(&support::file_of(&lines)[..]).unwrap();
+    assert_eq!((loaded.trials.len(), loaded.cars.len(), loaded.damaged_count), (1, 1, 0));
+}
+
+#[test]
+fn a_line_no_reader_would_accept_is_refused_before_it_is_written() {
+    let long = |bytes| CarLine { id: "c".into(), name: "x".repeat(bytes), ..CarLine::default() };
+    let around = Line::from(long(0)).seal().unwrap().bytes().len();
+    let fits = Line::from(long(MAX_LINE_BYTES - around)).seal().unwrap();
+    assert_eq!(load(fits.bytes()).unwrap().cars.len(), 1);
+    let refused = Line::from(long(MAX_LINE_BYTES - around + 1)).seal();
+    assert!(matches!(refused, Err(HistoryError::TooLong { .. })));
+    assert!(matches!(Line::from(CarLine::default()).seal(), Err(HistoryError::NoId)));
+}
+
+#[test]
+fn what_is_shown_of_a_damaged_line_cannot_drive_a_terminal() {
+    let loaded = load(&b"\x1b[2J\x07\xff hello\n"[..]).unwrap();
+    let text = &loaded.damaged[0].text;
+    assert!(text.contains("hello") && !text.contains(char::is_control), "{text:?}");
+    assert_eq!(loaded.damaged[0].why, Why::NotUtf8);
+}
+
+fn file_of_car(id: &str) -> Vec<u8> {
+    support::file_of(&[Line::from(support::some_car(id))])
+}
