@@ -6,7 +6,7 @@
 use tiny_skia::Pixmap;
 
 use super::ground::Ground;
-use super::pixel::{Tone, empty, hash01, mix, noise, put, ramp, smooth};
+use super::pixel::{Tone, empty, hash01, mix, noise, put, ramp, scaled, smooth};
 use super::scenery::{Ridge, paint_barriers, paint_stands};
 use super::strip_lights::paint_strip_lights;
 use crate::app::lane::view::View;
@@ -22,39 +22,59 @@ pub fn backdrop(view: &View) -> Pixmap {
 }
 
 fn paint_sky_and_ground(pixmap: &mut Pixmap, view: &View) {
-    let (width, height) = (pixmap.width() as usize, pixmap.height() as f32);
-    let sky = Sky::new(view);
-    let ridges = Ridge::all(view);
-    let ground = Ground::new(view);
-    let (_, horizon) = view.vanishing_point();
+    let (width, height) = (pixmap.width() as usize, pixmap.height() as usize);
+    let painter = RowPainter {
+        sky: Sky::new(view),
+        ridges: Ridge::all(view),
+        ground: Ground::new(view),
+        height_px: height as f32,
+    };
+    // Rows do not know each other: share them out evenly, in turn, for the ground costs more than
+    // the sky.
+    let workers = std::thread::available_parallelism().map_or(1, usize::from).min(8);
+    let mut shares: Vec<Vec<(usize, &mut [u8])>> = (0..workers).map(|_| Vec::new()).collect();
     for (iy, row) in pixmap.data_mut().chunks_exact_mut(4 * width).enumerate() {
+        shares[iy % workers].push((iy, row));
+    }
+    std::thread::scope(|scope| {
+        for share in shares {
+            let painter = &painter;
+            scope.spawn(move || share.into_iter().for_each(|(iy, row)| painter.paint(iy, row)));
+        }
+    });
+}
+
+/// Everything a single row of the picture needs.
+struct RowPainter {
+    sky: Sky,
+    ridges: [Ridge; 3],
+    ground: Ground,
+    height_px: f32,
+}
+
+impl RowPainter {
+    fn paint(&self, iy: usize, row: &mut [u8]) {
         let y = iy as f32 + 0.5;
-        let ground_row = ground.row(y);
+        let sky_row = self.sky.row(y);
+        let ground_row = self.ground.row(y);
+        // The horizon itself is smoothed over one pixel.
+        let below = (y - self.sky.horizon + 0.5).clamp(0.0, 1.0);
+        // A little darker towards the lower edge, where nothing is to be seen.
+        let low = 1.0 - 0.22 * smooth(0.78 * self.height_px, self.height_px, y);
         for (ix, pixel) in row.chunks_exact_mut(4).enumerate() {
             let x = ix as f32 + 0.5;
-            let mut colour = if y < horizon + 0.5 {
-                let mut colour = sky.tone_at(x, y);
-                for ridge in &ridges {
+            let mut colour = [0.0; 3];
+            if below < 1.0 {
+                colour = sky_row.tone_at(ix, x);
+                for ridge in &self.ridges {
                     colour = ridge.over(colour, ix, y);
                 }
-                colour
-            } else {
-                sky.horizon_tone(x)
-            };
-            // The horizon itself is smoothed over one pixel.
-            let below = (y - horizon + 0.5).clamp(0.0, 1.0);
-            if below > 0.0 {
-                let warm = sky.horizon_tone(x);
-                colour = mix(colour, ground_row.tone_at(x, warm), below);
             }
-            // A little darker towards the lower corners, where nothing is to be seen.
-            let low = smooth(0.78 * height, height, y) * 0.22;
-            put(
-                pixel,
-                [colour[0] * (1.0 - low), colour[1] * (1.0 - low), colour[2] * (1.0 - low)],
-                ix as i32,
-                iy as i32,
-            );
+            if below > 0.0 {
+                let ground = ground_row.tone_at(x, self.sky.horizon_tone(ix));
+                colour = mix(colour, ground, below);
+            }
+            put(pixel, scaled(colour, low), ix as i32, iy as i32);
         }
     }
 }
@@ -63,7 +83,8 @@ fn paint_sky_and_ground(pixmap: &mut Pixmap, view: &View) {
 struct Sky {
     vanish_x: f32,
     horizon: f32,
-    width: f32,
+    /// How much of the sunset is seen in each column, 0 to 1.
+    warmth: Vec<f32>,
 }
 
 /// Away from the sunset, from the horizon (0) to the top of the picture (1).
@@ -88,52 +109,75 @@ const WARM: [(f32, Tone); 6] = [
 impl Sky {
     fn new(view: &View) -> Self {
         let (vanish_x, horizon) = view.vanishing_point();
-        Self { vanish_x, horizon: horizon.max(1.0), width: view.width_px() as f32 }
+        let reach = 0.46 * view.width_px() as f32;
+        let warmth = (0..view.width_px())
+            .map(|x| {
+                let aside = (x as f32 + 0.5 - vanish_x) / reach;
+                1.0 / (1.0 + 1.6 * aside * aside)
+            })
+            .collect();
+        Self { vanish_x, horizon: horizon.max(1.0), warmth }
     }
 
-    /// How much of the sunset is seen in this column, 0 to 1.
-    fn warmth(&self, x: f32) -> f32 {
-        let aside = (x - self.vanish_x) / (0.46 * self.width);
-        1.0 / (1.0 + aside * aside * 1.6)
+    fn warmth(&self, column: usize) -> f32 {
+        self.warmth.get(column).copied().unwrap_or(0.0)
     }
 
-    fn horizon_tone(&self, x: f32) -> Tone {
-        mix(COOL[0].1, WARM[0].1, self.warmth(x))
+    fn horizon_tone(&self, column: usize) -> Tone {
+        mix(COOL[0].1, WARM[0].1, self.warmth(column))
     }
 
-    fn tone_at(&self, x: f32, y: f32) -> Tone {
+    fn row(&self, y: f32) -> SkyRow<'_> {
         let up = ((self.horizon - y) / self.horizon).clamp(0.0, 1.0);
-        let warmth = self.warmth(x);
-        let mut colour = mix(ramp(&COOL, up), ramp(&WARM, up), warmth);
-        let across = (x - self.vanish_x) / self.horizon;
-        if up > 0.05 && up < 0.72 {
-            // Long thin clouds, lit from below while low, dark against the sky while high.
-            let lean = up * 15.0 + across * 0.55;
-            let veil = 0.65 * noise(across * 1.5 + 11.0, lean)
-                + 0.35 * noise(across * 4.2 + 3.0, lean * 2.6 + 7.0);
-            let body = smooth(0.50, 0.80, veil) * smooth(0.05, 0.16, up) * smooth(0.72, 0.40, up);
-            let lit = mix([46.0, 44.0, 84.0], [206.0, 132.0, 126.0], warmth * smooth(0.5, 0.1, up));
-            colour = mix(colour, lit, 0.34 * body);
+        SkyRow { sky: self, y, up, cool: ramp(&COOL, up), warm: ramp(&WARM, up) }
+    }
+}
+
+/// One row of the sky, all of it equally high.
+struct SkyRow<'a> {
+    sky: &'a Sky,
+    y: f32,
+    /// 0 at the horizon, 1 at the upper edge of the picture.
+    up: f32,
+    cool: Tone,
+    warm: Tone,
+}
+
+impl SkyRow<'_> {
+    fn tone_at(&self, column: usize, x: f32) -> Tone {
+        let warmth = self.sky.warmth(column);
+        let mut colour = mix(self.cool, self.warm, warmth);
+        if self.up > 0.05 && self.up < 0.72 {
+            colour = self.with_cloud(colour, x, warmth);
         }
-        if up > 0.45 {
-            colour = self.with_star(colour, x, y, smooth(0.45, 0.9, up));
-        }
-        colour
+        if self.up > 0.45 { self.with_star(colour, x) } else { colour }
+    }
+
+    /// Long thin clouds, lit from below while low, dark against the sky while high.
+    fn with_cloud(&self, colour: Tone, x: f32, warmth: f32) -> Tone {
+        let across = (x - self.sky.vanish_x) / self.sky.horizon;
+        let lean = self.up * 17.0 + across * 0.8;
+        let veil = 0.62 * noise(across * 1.1 + 12.6, lean)
+            + 0.38 * noise(across * 3.4 + 3.0, lean * 2.3 + 7.0);
+        let body =
+            smooth(0.46, 0.78, veil) * smooth(0.05, 0.14, self.up) * smooth(0.72, 0.36, self.up);
+        let glow = warmth * smooth(0.52, 0.10, self.up);
+        mix(colour, mix([44.0, 42.0, 80.0], [232.0, 156.0, 138.0], glow), 0.42 * body)
     }
 
     /// A few faint stars, the same in every window size.
-    fn with_star(&self, colour: Tone, x: f32, y: f32, share: f32) -> Tone {
-        let cell = self.horizon / 11.0;
-        let (u, v) = (x / cell, y / cell);
+    fn with_star(&self, colour: Tone, x: f32) -> Tone {
+        let cell = self.sky.horizon / 11.0;
+        let (u, v) = ((x - self.sky.vanish_x) / cell, self.y / cell);
         let (cx, cy) = (u.floor() as i32, v.floor() as i32);
         if hash01(cx, cy + 901) > 0.16 {
             return colour;
         }
         let at = (0.2 + 0.6 * hash01(cx + 77, cy), 0.2 + 0.6 * hash01(cx, cy + 77));
         let off_px = (u - cx as f32 - at.0).hypot(v - cy as f32 - at.1) * cell;
-        let size = 0.45 + 0.0016 * self.horizon;
-        let bright = smooth(size * 1.7, 0.0, off_px) * share * (0.25 + 0.5 * hash01(cx, cy + 5));
-        mix(colour, [206.0, 212.0, 236.0], bright)
+        let size = 0.45 + 0.0016 * self.sky.horizon;
+        let share = smooth(0.45, 0.9, self.up) * (0.22 + 0.45 * hash01(cx, cy + 5));
+        mix(colour, [206.0, 212.0, 236.0], smooth(size * 1.7, 0.0, off_px) * share)
     }
 }
 

@@ -231,7 +231,7 @@ impl BeamPanel {
     /// The middle of the picture belongs on [`Self::beam`].
     pub fn beam_dot(&self, lit: bool) -> Pixmap {
         let radius = (0.46 * self.px_per_in).clamp(2.5, 24.0);
-        let half = (radius * 2.2).ceil();
+        let half = (radius * 1.9).ceil();
         let mut pixmap = empty(2 * half as u32, 2 * half as u32);
         let stride = pixmap.width() as usize;
         for (i, pixel) in pixmap.data_mut().chunks_exact_mut(4).enumerate() {
@@ -239,7 +239,7 @@ impl BeamPanel {
             let distance = (ix as f32 + 0.5 - half).hypot(iy as f32 + 0.5 - half);
             let disc = (radius - distance + 0.5).clamp(0.0, 1.0);
             if lit {
-                let glow = 0.22 * smooth(half, radius, distance);
+                let glow = 0.14 * smooth(half, radius, distance);
                 put_alpha(pixel, tone(TEXT), disc.max(glow), ix, iy);
             } else {
                 let hollow = smooth(radius * 0.55, radius * 0.80, distance);

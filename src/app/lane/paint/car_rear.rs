@@ -4,7 +4,9 @@
 
 use tiny_skia::{Path, PathBuilder, Pixmap, Transform};
 
-use super::pixel::{Tone, down, empty, fill, ink, outline, polygon, round_rect, shade};
+use super::pixel::{
+    Tone, down, empty, fill, ground_shadow, ink, outline, polygon, round_rect, shade,
+};
 
 /// Width the picture spans, ft: body and a little air on both sides. Its lower edge is the ground
 /// and its middle the middle of the car.
@@ -36,10 +38,10 @@ pub fn other_car_rear(width_px: u32, braking: bool) -> Pixmap {
 }
 
 fn paint_ground_shadow(pixmap: &mut Pixmap, place: Transform) {
-    for (half, alpha) in [(3.3, 0.30), (3.0, 0.45), (2.7, 0.5)] {
-        let shadow = round_rect(-half, -0.16, 2.0 * half, 0.45, 0.22);
-        fill(pixmap, shadow, &ink([4.0, 4.0, 9.0], alpha), place);
-    }
+    ground_shadow(pixmap, (3.45, 0.34), (0.0, 0.06), 0.7, place);
+    // No light comes through under the car.
+    let under = round_rect(-2.4, 0.02, 4.8, 0.9, 0.1);
+    fill(pixmap, under, &ink([7.0, 7.0, 12.0], 0.9), place);
 }
 
 fn paint_tyres(pixmap: &mut Pixmap, place: Transform) {
@@ -115,8 +117,15 @@ fn paint_cabin(pixmap: &mut Pixmap, place: Transform) {
         fill(pixmap, head, &ink([7.0, 8.0, 15.0], 0.75), place);
     }
     for side in [-1.0f32, 1.0] {
-        let mirror = round_rect(side * 2.78 - 0.28, 3.06, 0.56, 0.34, 0.12);
-        fill(pixmap, mirror, &ink([34.0, 37.0, 58.0], 1.0), place);
+        let stalk = polygon(&[
+            (side * 2.1, 3.02),
+            (side * 2.2, 3.16),
+            (side * 2.62, 3.22),
+            (side * 2.62, 3.10),
+        ]);
+        fill(pixmap, stalk, &ink([30.0, 32.0, 51.0], 1.0), place);
+        let mirror = round_rect(side * 2.72 - 0.27, 3.06, 0.54, 0.32, 0.13);
+        fill(pixmap, mirror, &ink([40.0, 43.0, 66.0], 1.0), place);
     }
 }
 
@@ -124,32 +133,56 @@ fn paint_details(pixmap: &mut Pixmap, place: Transform) {
     // A low lip on the deck with the last light along its edge.
     let lip = mirrored(&[
         Step::Line(0.0, 3.0),
-        Step::Line(2.42, 2.92),
-        Step::Curve(2.5, 3.0, 2.46, 3.06, 2.36, 3.09),
-        Step::Line(0.0, 3.20),
+        Step::Line(2.40, 2.92),
+        Step::Curve(2.48, 2.98, 2.44, 3.04, 2.34, 3.07),
+        Step::Curve(1.6, 3.15, 0.8, 3.17, 0.0, 3.17),
     ]);
     let light = [(0.0, [148.0, 138.0, 166.0]), (0.5, [66.0, 69.0, 100.0]), (1.0, BODY_DARK)];
-    fill(pixmap, lip, &shade(down(3.2, 2.94, &light), BODY_LIGHT), place);
-    let plate = round_rect(-0.55, 1.42, 1.1, 0.4, 0.06);
-    fill(pixmap, plate, &ink([66.0, 71.0, 98.0], 1.0), place);
-    let seam = polygon(&[(-2.7, 1.98), (2.7, 1.98), (2.7, 1.95), (-2.7, 1.95)]);
-    fill(pixmap, seam, &ink([18.0, 20.0, 33.0], 0.8), place);
+    fill(pixmap, lip, &shade(down(3.17, 2.94, &light), BODY_LIGHT), place);
+    let recess = round_rect(-0.85, 1.50, 1.7, 0.62, 0.12);
+    fill(pixmap, recess, &ink([25.0, 27.0, 44.0], 1.0), place);
+    let plate = round_rect(-0.52, 1.60, 1.04, 0.40, 0.05);
+    fill(pixmap, plate, &ink([74.0, 79.0, 106.0], 1.0), place);
+    let crease = mirrored(&[
+        Step::Line(0.0, 1.30),
+        Step::Line(2.5, 1.36),
+        Step::Line(2.86, 1.52),
+        Step::Line(2.88, 1.47),
+        Step::Line(2.5, 1.31),
+        Step::Line(0.0, 1.26),
+    ]);
+    fill(pixmap, crease, &ink([104.0, 104.0, 138.0], 0.45), place);
 }
 
 fn paint_tail_lights(pixmap: &mut Pixmap, place: Transform, braking: bool) {
     let (glow, heart): (Tone, Tone) = if braking {
         ([168.0, 52.0, 54.0], [226.0, 120.0, 108.0])
     } else {
-        ([104.0, 34.0, 42.0], [150.0, 60.0, 62.0])
+        ([98.0, 33.0, 42.0], [148.0, 62.0, 64.0])
     };
-    // One dark band over the whole width, lit only at its ends.
-    let band = round_rect(-2.84, 2.16, 5.68, 0.38, 0.19);
-    fill(pixmap, band, &ink([17.0, 15.0, 24.0], 1.0), place);
+    // A wedge in each corner, tall outside and running out towards the middle.
     for side in [-1.0f32, 1.0] {
-        let x = if side < 0.0 { -2.76 } else { 1.36 };
-        let lamp = round_rect(x, 2.22, 1.4, 0.26, 0.13);
-        fill(pixmap, lamp, &ink(glow, 1.0), place);
-        let core = round_rect(x + 0.14, 2.31, 1.12, 0.08, 0.04);
+        let wedge = |grow: f32| {
+            polygon(&[
+                (side * (1.30 - 1.6 * grow), 2.46),
+                (side * (2.60 + grow), 2.66 + grow),
+                (side * (2.86 + grow), 2.42),
+                (side * (2.92 + grow), 2.00 - grow),
+                (side * (2.62 + grow), 1.98 - grow),
+                (side * 2.50, 2.24 - grow),
+            ])
+        };
+        fill(pixmap, wedge(0.06), &ink([14.0, 12.0, 20.0], 1.0), place);
+        fill(pixmap, wedge(0.0), &ink(glow, 1.0), place);
+        let core = polygon(&[
+            (side * 1.62, 2.455),
+            (side * 2.60, 2.52),
+            (side * 2.72, 2.40),
+            (side * 2.76, 2.12),
+            (side * 2.68, 2.12),
+            (side * 2.62, 2.36),
+            (side * 2.54, 2.43),
+        ]);
         fill(pixmap, core, &ink(heart, 1.0), place);
     }
 }

@@ -4,7 +4,7 @@
 
 use tiny_skia::{PathBuilder, Pixmap, Transform};
 
-use super::pixel::{Tone, down, empty, fill, ink, outline, round_rect, shade};
+use super::pixel::{Tone, down, empty, fill, ground_shadow, ink, outline, round_rect, shade};
 
 /// Length the picture spans, ft: a car of 14.6 ft with a little air before and behind.
 pub const SIDE_LENGTH_FT: f32 = 16.0;
@@ -25,10 +25,7 @@ pub fn other_car_side(width_px: u32) -> Pixmap {
     let mut pixmap = empty(width, (HEIGHT_FT * scale).ceil() as u32);
     let ground = pixmap.height() as f32 - 0.2 * scale;
     let place = Transform::from_row(scale, 0.0, 0.0, -scale, 0.0, ground);
-    for (from, to, alpha) in [(0.7, 15.4, 0.35), (1.4, 14.6, 0.5)] {
-        let shadow = round_rect(from, -0.15, to - from, 0.34, 0.17);
-        fill(&mut pixmap, shadow, &ink([4.0, 4.0, 9.0], alpha), place);
-    }
+    ground_shadow(&mut pixmap, (7.7, 0.30), (8.0, 0.04), 0.75, place);
     paint_body(&mut pixmap, place);
     paint_windows(&mut pixmap, place);
     for axle in [REAR_AXLE_FT, FRONT_AXLE_FT] {

@@ -13,14 +13,14 @@ const EDGE_FT: f32 = 17.6;
 /// Where the wheels run: a car's half track, ft from the middle of its lane.
 const HALF_TRACK_FT: f32 = 2.65;
 /// Half the width of a groove, ft.
-const HALF_GROOVE_FT: f32 = 0.82;
+const HALF_GROOVE_FT: f32 = 0.78;
 /// End of the concrete pad beyond the start line, ft. Chosen, because it falls into the picture.
 const PAD_FT: f32 = 66.0;
 
-const ASPHALT: Tone = [40.0, 40.0, 52.0];
-const CONCRETE: Tone = [61.0, 60.0, 70.0];
+const ASPHALT: Tone = [35.0, 35.0, 47.0];
+const CONCRETE: Tone = [52.0, 51.0, 62.0];
 const RUBBER: Tone = [15.0, 15.0, 21.0];
-const GRASS: Tone = [19.0, 22.0, 29.0];
+const GRASS: Tone = [24.0, 26.0, 38.0];
 const PAINT: Tone = [168.0, 164.0, 160.0];
 
 /// The ground of one view.
@@ -54,7 +54,7 @@ impl Ground {
             ahead_ft,
             across_ft,
             surface: scaled(mix(ASPHALT, CONCRETE, pad), 1.0 + 0.07 * pool - 0.20 * joint),
-            mirror: 0.60 * (-grazing / 0.020).exp() + 0.07 * (-grazing / 0.09).exp(),
+            mirror: 0.50 * (-grazing / 0.019).exp() + 0.05 * (-grazing / 0.09).exp(),
             grain: 1.0 - smooth(0.15, 1.6, along_ft),
             streak: 1.0 - smooth(0.05, 0.34, across_ft),
             groove: 1.0 - 0.35 * smooth(120.0, 700.0, ahead_ft),
@@ -91,15 +91,16 @@ impl GroundRow<'_> {
 
         // Rubber: two grooves a lane, their edges ragged along the strip.
         let lane_x = beside - LANE_CENTRE_FT;
-        let ragged = 0.24 * (noise(x_ft * 0.8 + 40.0, self.ahead_ft * 0.05) - 0.5);
+        let ragged = 0.34 * (noise(lane_x * 1.1 + 40.0, self.ahead_ft * 0.05) - 0.5)
+            + 0.22 * (noise(x_ft * 5.0, self.ahead_ft * 0.02 + 60.0) - 0.5);
         let from_groove = (lane_x.abs() - HALF_TRACK_FT).abs() + ragged;
-        let soft = 0.42 + self.across_ft;
+        let soft = 0.20 + self.across_ft;
         let rubber = smooth(HALF_GROOVE_FT + soft, HALF_GROOVE_FT - soft * 0.8, from_groove);
         // Between the grooves the surface is stained, outside them it is dusty.
         let stain = 0.30 * smooth(4.6, 2.4, lane_x.abs());
         let laid = (rubber * 0.80 + stain * (1.0 - rubber)) * self.groove;
         colour = mix(colour, RUBBER, laid);
-        mirror *= 1.0 + 0.55 * rubber;
+        mirror *= 1.0 + 0.22 * rubber;
 
         if self.streak > 0.0 {
             let long = noise(x_ft * 7.0, self.ahead_ft * 0.045 + 5.0)
@@ -108,10 +109,13 @@ impl GroundRow<'_> {
             colour = [colour[0] + depth, colour[1] + depth, colour[2] + depth];
         }
         if self.grain > 0.0 {
-            let fine = (noise(x_ft * 11.0, self.ahead_ft * 4.5) - 0.5) * 5.0 * self.grain;
+            // Turned out of the axes, so that the grain shows no weave.
+            let (u, v) = (x_ft * 9.1 + self.ahead_ft * 2.7, self.ahead_ft * 5.3 - x_ft * 6.7);
+            let fine = (noise(u, v) - 0.5) * 4.6 * self.grain;
             colour = [colour[0] + fine, colour[1] + fine, colour[2] + fine];
         }
-        colour = mix(colour, sky, mirror.min(0.85));
+        // What it mirrors is duller than the sky itself.
+        colour = mix(colour, mix(sky, [84.0, 76.0, 106.0], 0.40), mirror.min(0.85));
         colour = self.with_paint(colour, x_ft, sky);
         if off_track > 0.0 { mix(colour, self.grass(x_ft, sky), off_track) } else { colour }
     }
@@ -137,7 +141,7 @@ impl GroundRow<'_> {
     fn grass(&self, x_ft: f32, sky: Tone) -> Tone {
         let tufts = (noise(x_ft * 0.35, self.ahead_ft * 0.06) - 0.5) * 5.0;
         let colour = [GRASS[0] + tufts, GRASS[1] + tufts, GRASS[2] + tufts];
-        mix(colour, sky, 0.10 + 0.25 * self.mirror)
+        mix(colour, sky, 0.10)
     }
 }
 

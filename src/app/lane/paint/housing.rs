@@ -3,13 +3,11 @@
 //! Owns the look of the unlit tree, a plain round-cornered box of our own. Refuses lamps (they
 //! are pictures of their own, laid over this one) and where the tree stands.
 
-use tiny_skia::{
-    GradientStop, Path, PathBuilder, Pixmap, Point, RadialGradient, SpreadMode, Transform,
-};
+use tiny_skia::{Path, PathBuilder, Pixmap, Transform};
 
 use super::lamp::LampKind;
 use super::pixel::{
-    Placed, down, empty, fill, gradient, ink, line, outline, round_rect, shade, skia, tone,
+    Placed, down, empty, fill, gradient, ground_shadow, ink, line, outline, round_rect, shade, tone,
 };
 use super::tree_layout::{LampSpot, TreeLayout};
 use crate::app::theme::palette::DRIVER;
@@ -46,26 +44,9 @@ pub fn tree_housing(layout: &TreeLayout) -> Placed {
 fn paint_shadow(pixmap: &mut Pixmap, layout: &TreeLayout, place: Transform) {
     let scale = layout.px_per_ft();
     let (x, y) = layout.foot();
-    // A round gradient squeezed to lie on the ground.
-    let squeeze = Transform::from_scale(1.0, 0.17).post_translate(x, y + 0.06 * scale);
-    let radius = 2.2 * scale;
-    let shadow = RadialGradient::new(
-        Point::zero(),
-        0.0,
-        Point::zero(),
-        radius,
-        vec![
-            GradientStop::new(0.0, skia([0.0; 3], 0.85)),
-            GradientStop::new(0.4, skia([0.0; 3], 0.55)),
-            GradientStop::new(1.0, skia([0.0; 3], 0.0)),
-        ],
-        SpreadMode::Pad,
-        Transform::identity(),
-    );
-    let disc = PathBuilder::from_circle(0.0, 0.0, radius);
-    if let Some(shader) = shadow {
-        fill(pixmap, disc, &shade(Some(shader), [0.0; 3]), squeeze.post_concat(place));
-    }
+    let centre = (x, y + 0.05 * scale);
+    ground_shadow(pixmap, (2.2 * scale, 0.36 * scale), centre, 0.55, place);
+    ground_shadow(pixmap, (1.3 * scale, 0.20 * scale), centre, 0.8, place);
 }
 
 fn paint_mast(pixmap: &mut Pixmap, layout: &TreeLayout, place: Transform) {

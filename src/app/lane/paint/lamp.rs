@@ -11,7 +11,7 @@ use crate::app::theme::palette::{
 use crate::tree::Lamp;
 
 /// Reach of a halo, in radii of its lamp: the picture's sides are twice this times the radius.
-pub const HALO_RADII: f32 = 4.5;
+pub const HALO_RADII: f32 = 5.5;
 
 /// Middle of one bulb of a pair from the middle of the pair, in radii of a bulb.
 const PAIR_RADII: f32 = 1.55;
@@ -59,6 +59,12 @@ impl LampKind {
             Self::Green => Rgb(0x1c, 0xa8, 0x50),
             Self::Red => Rgb(0xd0, 0x28, 0x22),
         }
+    }
+
+    /// Alpha of the halo's tint while the lamp is lit; the white pairs stand close together and
+    /// only shimmer.
+    pub fn halo_alpha(self) -> f32 {
+        if self == Self::White { 0.26 } else { 1.0 }
     }
 
     fn lit(self) -> Tone {
@@ -118,8 +124,8 @@ pub fn halo_sprite(radius_px: f32) -> Pixmap {
         let (ix, iy) = ((i % width) as i32, (i / width) as i32);
         let reach = (ix as f32 + 0.5 - half).hypot(iy as f32 + 0.5 - half) / radius;
         // A tight bloom at the rim of the lens and a wide faint one, both exactly 0 at the edge.
-        let fade = smooth(HALO_RADII, HALO_RADII * 0.35, reach);
-        let bloom = 0.42 * (-(reach * reach) / 1.9).exp() + 0.17 * (-reach / 1.15).exp();
+        let fade = smooth(HALO_RADII, HALO_RADII * 0.25, reach);
+        let bloom = 0.40 * (-(reach * reach) / 1.9).exp() + 0.22 * (-reach / 1.75).exp();
         put_alpha(pixel, [255.0; 3], bloom * fade, ix, iy);
     }
     pixmap
@@ -195,7 +201,7 @@ mod tests {
     fn a_halo_fades_to_nothing_before_its_edge() {
         let halo = halo_sprite(20.0);
         let side = halo.width();
-        assert_eq!(side, 180);
+        assert_eq!(side, 220);
         for i in 0..side {
             for (x, y) in [(i, 0), (i, side - 1), (0, i), (side - 1, i)] {
                 assert_eq!(halo.pixel(x, y).expect("on the edge").alpha(), 0);

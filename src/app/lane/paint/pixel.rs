@@ -4,8 +4,8 @@
 //! Owns arithmetic on single pixels. Refuses knowledge of what is painted.
 
 use tiny_skia::{
-    Color, FillRule, GradientStop, LinearGradient, Paint, Path, PathBuilder, Pixmap, Point, Shader,
-    SpreadMode, Stroke, Transform,
+    Color, FillRule, GradientStop, LinearGradient, Paint, Path, PathBuilder, Pixmap, Point,
+    RadialGradient, Shader, SpreadMode, Stroke, Transform,
 };
 
 use crate::app::theme::palette::Rgb;
@@ -93,9 +93,10 @@ pub(super) fn noise(x: f32, y: f32) -> f32 {
     let (ix, iy) = (fx as i32, fy as i32);
     let (tx, ty) = (x - fx, y - fy);
     let (sx, sy) = (tx * tx * (3.0 - 2.0 * tx), ty * ty * (3.0 - 2.0 * ty));
-    let upper = hash01(ix, iy) + (hash01(ix + 1, iy) - hash01(ix, iy)) * sx;
-    let lower = hash01(ix, iy + 1) + (hash01(ix + 1, iy + 1) - hash01(ix, iy + 1)) * sx;
-    upper + (lower - upper) * sy
+    let (nw, ne) = (hash01(ix, iy), hash01(ix + 1, iy));
+    let (sw, se) = (hash01(ix, iy + 1), hash01(ix + 1, iy + 1));
+    let upper = nw + (ne - nw) * sx;
+    upper + (sw + (se - sw) * sx - upper) * sy
 }
 
 /// Noise for rounding to 8 bits without bands: triangular, −1 to 1, from the pixel's place.
@@ -178,6 +179,31 @@ pub(super) fn polygon(points: &[(f32, f32)]) -> Option<Path> {
     }
     builder.close();
     builder.finish()
+}
+
+/// A soft dark shadow on the ground, seen flat: an ellipse that fades outwards.
+pub(super) fn ground_shadow(
+    pixmap: &mut Pixmap,
+    half: (f32, f32),
+    centre: (f32, f32),
+    depth: f32,
+    place: Transform,
+) {
+    let stop = |at: f32, share: f32| GradientStop::new(at, skia([3.0, 3.0, 8.0], depth * share));
+    let shader = RadialGradient::new(
+        Point::zero(),
+        0.0,
+        Point::zero(),
+        1.0,
+        vec![stop(0.0, 1.0), stop(0.55, 0.86), stop(0.82, 0.36), stop(1.0, 0.0)],
+        SpreadMode::Pad,
+        Transform::identity(),
+    );
+    let squeeze = Transform::from_scale(half.0, half.1).post_translate(centre.0, centre.1);
+    if let Some(shader) = shader {
+        let paint = shade(Some(shader), [0.0; 3]);
+        fill(pixmap, PathBuilder::from_circle(0.0, 0.0, 1.0), &paint, squeeze.post_concat(place));
+    }
 }
 
 /// A rectangle with round corners, from its edges.

@@ -67,9 +67,9 @@ impl Ridge {
 
 /// Stands for spectators on both sides, empty at this hour.
 pub(super) fn paint_stands(pixmap: &mut Pixmap, view: &View) {
-    for (side, from_ft, to_ft) in [(-1.0, 235.0, 460.0), (1.0, 150.0, 420.0)] {
-        let rows = 9;
-        let front = |row: f32| (side * (46.0 + 2.6 * row), 3.0 + 1.75 * row);
+    for (side, from_ft, to_ft) in [(-1.0, 250.0, 430.0), (1.0, 235.0, 450.0)] {
+        let rows = 6;
+        let front = |row: f32| (side * (49.0 + 2.6 * row), 2.6 + 1.55 * row);
         let point = |row: f32, z_ft: f32| {
             let (x, y) = front(row);
             view.project(x, y, z_ft)

@@ -6,7 +6,7 @@
 //! Proportions are chosen, because every lamp must be told apart at a glance: the top lamps stand
 //! at the published 94 in (with five ambers 6.6 in higher, so that the red stays off the ground).
 
-use super::lamp::LampKind;
+use super::lamp::{HALO_RADII, LampKind};
 use crate::app::lane::view::{RectPx, TOP_LAMP_FT, TREE_AHEAD_FT, TREE_TOP_FT, View};
 use crate::tree::{Lamp, Lane};
 
@@ -45,6 +45,13 @@ impl LampSpot {
     pub fn glass(self) -> RectPx {
         let half_width = self.radius_px * self.kind.half_width_radii();
         RectPx::around(self.centre, 2.0 * half_width, 2.0 * self.radius_px)
+    }
+
+    /// Where the halo goes while the lamp is lit.
+    pub fn halo(self) -> RectPx {
+        let side = 2.0 * HALO_RADII * self.radius_px;
+        let width = side + 2.0 * self.radius_px * (self.kind.half_width_radii() - 1.0);
+        RectPx::around(self.centre, width, side)
     }
 }
 
