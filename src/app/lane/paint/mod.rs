@@ -1,0 +1,32 @@
+//! The pictures of the lane, painted once per window size on the processor.
+//!
+//! Owns how things look at rest: backdrop, tree, lamps, cars, the tyre over the beams. Refuses
+//! the engine, time and text: whoever shows these pictures only places them.
+//!
+//! Every picture is a [`tiny_skia::Pixmap`]; hand it over with [`straight_rgba`]. Sizes are
+//! clamped to 1..=[`MAX_SIDE_PX`], so no size panics.
+
+mod backdrop;
+mod beam_panel;
+mod car_rear;
+mod car_side;
+mod ground;
+mod housing;
+mod lamp;
+mod panel;
+mod pixel;
+mod scenery;
+mod strip_lights;
+mod time_bar;
+mod tree_layout;
+
+pub use backdrop::backdrop;
+pub use beam_panel::{Beam, BeamPanel, BeamSetup, Clipped};
+pub use car_rear::{REAR_WIDTH_FT, other_car_rear};
+pub use car_side::{SIDE_LENGTH_FT, other_car_side};
+pub use housing::tree_housing;
+pub use lamp::{HALO_RADII, LampKind, halo_sprite, lamp_sprite};
+pub use panel::panel;
+pub use pixel::{MAX_SIDE_PX, Placed, straight_rgba};
+pub use time_bar::{TimeBar, TimeBarInput};
+pub use tree_layout::{LampSpot, TreeLayout};
