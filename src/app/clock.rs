@@ -58,12 +58,12 @@ pub struct Now {
     pub frame: u64,
 }
 
-pub(super) fn plugin(app: &mut App) {
+pub(in crate::app) fn plugin(app: &mut App) {
     app.init_resource::<Clock>().init_resource::<Now>().add_systems(First, read_clock);
 }
 
 /// Reads the clock once an update.
-fn read_clock(clock: Res<Clock>, mut now: ResMut<Now>) {
+pub(in crate::app) fn read_clock(clock: Res<Clock>, mut now: ResMut<Now>) {
     let mark = clock.now();
     now.before = if now.frame == 0 { mark } else { now.mark };
     now.mark = mark;

@@ -1,0 +1,158 @@
+//! The end of a run: record, save, and only then the verdict.
+//!
+//! Owns the order `record → written and synced → shown`. A save that fails is said, kept and tried
+//! again. Refuses to draw.
+
+use super::live::{Ending, Phase};
+use super::record::{Around, record};
+use super::session::Session;
+use super::words::outcome_word;
+use crate::app::clock::Now;
+use crate::app::garage::{Garage, limb_word};
+use crate::app::history_store::{SaveNews, Store};
+use crate::app::onset::Frames;
+use crate::app::presses::{Presses, origin_word};
+use crate::app::trace_file::TraceFile;
+use crate::app::{AppSystems, Screen};
+use crate::car::EdgeAnswer;
+use crate::history::SaveEvent;
+use crate::trial::{RigPrint, TrialRecord};
+use crate::units::{Mark, Span};
+use bevy::prelude::*;
+
+/// How often runs that could not be saved are tried again (chosen).
+const RETRY_EVERY: Span = Span::from_ms(3_000);
+
+/// The unchanging part of the rig's fingerprint.
+#[derive(Resource, Debug, Clone, Default)]
+pub struct Rig {
+    /// Display server and window size.
+    pub display: String,
+    /// How frames are handed to the display.
+    pub present_mode: String,
+}
+
+pub(super) fn plugin(app: &mut App) {
+    app.add_systems(
+        Update,
+        (record_result, read_saves, retry_saves, trace_verdict)
+            .chain()
+            .in_set(AppSystems::Record)
+            .run_if(in_state(Screen::Lane)),
+    );
+    // Leaving the lane loses no answer of the writer.
+    app.add_systems(
+        Update,
+        (record_result, read_saves)
+            .chain()
+            .in_set(AppSystems::Record)
+            .run_if(not(in_state(Screen::Lane))),
+    );
+}
+
+/// Turns a settled run into a record and hands it to the writer.
+fn record_result(
+    mut phase: ResMut<Phase>,
+    mut session: ResMut<Session>,
+    garage: Res<Garage>,
+    frames: Res<Frames>,
+    presses: Res<Presses>,
+    rig: Res<Rig>,
+    store: Res<Store>,
+) {
+    let Some(live) = phase.live_mut().filter(|live| live.is_running()) else { return };
+    let Some(result) = live.machine.result(live.you) else { return };
+    let rig = rig_print(&rig, &garage, &frames, &presses);
+    let frame_period = frames.period();
+    let around = Around { session: &session, garage: &garage, rig, frame_period };
+    let record = Box::new(record(live, result, &around));
+    session.finish_run(result.outcome, result.parts.map(|parts| parts.rt()));
+    live.ending = match store.submit((*record).clone()) {
+        Ok(_) => Ending::Saving { record },
+        Err(error) => told(record, Some(error.to_string())),
+    };
+}
+
+fn told(record: Box<TrialRecord>, not_saved: Option<String>) -> Ending {
+    Ending::Told { record, not_saved, drawn_in: None, seen: None }
+}
+
+/// Lets the verdict out once the writer has answered.
+fn read_saves(mut news: MessageReader<SaveNews>, mut phase: ResMut<Phase>) {
+    for SaveNews(event) in news.read() {
+        let Some(live) = phase.live_mut() else { continue };
+        match (&mut live.ending, event) {
+            (Ending::Saving { record }, SaveEvent::Saved { id }) if record.id == *id => {
+                live.ending = told(record.clone(), None);
+            }
+            (Ending::Saving { record }, SaveEvent::SaveFailed { id, why }) if record.id == *id => {
+                live.ending = told(record.clone(), Some(why.clone()));
+            }
+            (Ending::Told { record, not_saved, .. }, SaveEvent::Saved { id })
+                if record.id == *id =>
+            {
+                *not_saved = None;
+            }
+            _ => {}
+        }
+    }
+}
+
+/// Tries again what could not be saved.
+fn retry_saves(
+    now: Res<Now>,
+    phase: Res<Phase>,
+    store: Res<Store>,
+    mut tried: Local<Option<Mark>>,
+) {
+    let failed = matches!(
+        phase.live().map(|live| &live.ending),
+        Some(Ending::Told { not_saved: Some(_), .. })
+    );
+    if failed && tried.is_none_or(|at| now.mark - at >= RETRY_EVERY) {
+        *tried = Some(now.mark);
+        store.retry();
+    }
+}
+
+/// Says once that a verdict reached the screen.
+fn trace_verdict(phase: Res<Phase>, mut told: Local<String>, mut trace: ResMut<TraceFile>) {
+    let Some(live) = phase.live() else { return };
+    let Ending::Told { record, seen: Some(_), .. } = &live.ending else { return };
+    if *told == record.id {
+        return;
+    }
+    told.clone_from(&record.id);
+    let outcome = outcome_word(record.outcome);
+    match record.parts {
+        Some(p) => trace.event(format_args!(
+            "verdict shown {} {outcome} rt_ns={} driver_ns={} car_ns={} interval_ns={} \
+             early_ns={} late_ns={}",
+            record.id,
+            p.rt().ns(),
+            p.driver().ns(),
+            p.car.ns(),
+            p.interval.ns(),
+            p.early_doubt.ns(),
+            p.late_doubt.ns()
+        )),
+        None => trace.event(format_args!("verdict shown {} {outcome}", record.id)),
+    }
+}
+
+fn rig_print(rig: &Rig, garage: &Garage, frames: &Frames, presses: &Presses) -> RigPrint {
+    let period_s = frames.period().as_secs_f64();
+    RigPrint {
+        device: "keyboard".to_owned(),
+        control: "Space".to_owned(),
+        launch_edge: match garage.edge() {
+            EdgeAnswer::Press => "press".to_owned(),
+            EdgeAnswer::Release => "release".to_owned(),
+        },
+        limb: limb_word(garage.answers().press.limb),
+        source: origin_word(presses.key_origin()).to_owned(),
+        display: rig.display.clone(),
+        refresh_hz: if period_s > 0.0 { (1.0 / period_s).round() as u32 } else { 0 },
+        present_mode: rig.present_mode.clone(),
+    }
+}

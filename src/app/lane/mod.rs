@@ -1,0 +1,41 @@
+//! The lane: from the first creep to the verdict.
+//!
+//! Owns the run under way and its drawing. Refuses the rules (they are the tree's) and the clock.
+
+mod draw;
+mod finish;
+mod live;
+mod paint;
+mod prompt;
+mod record;
+mod session;
+mod step;
+mod verdict;
+mod view;
+mod words;
+
+pub use live::{Ending, Live, PendingLamp, Phase};
+pub use prompt::{Prompt, VERDICT_STANDS};
+pub use session::{ASSUMED_OFFSET_MS, Dot, Session, drill_name, style_name};
+pub use verdict::Verdict;
+
+use super::{AppSystems, Screen};
+use bevy::prelude::*;
+
+/// Everything of the lane that runs without a window.
+pub(super) fn plugin(app: &mut App) {
+    app.init_resource::<Phase>()
+        .init_resource::<Prompt>()
+        .init_resource::<Verdict>()
+        .init_resource::<finish::Rig>()
+        .add_plugins((step::plugin, finish::plugin));
+    app.add_systems(
+        Update,
+        verdict::read_verdict.in_set(AppSystems::Present).run_if(in_state(Screen::Lane)),
+    );
+}
+
+/// What needs a window.
+pub(super) fn window_plugin(app: &mut App) {
+    app.add_plugins(draw::plugin);
+}

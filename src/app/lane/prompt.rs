@@ -1,0 +1,124 @@
+//! The one line that says what to do next.
+//!
+//! Owns its words and the key they name. From staged to launch it stays the same: only the lamps
+//! say when. Refuses drawing.
+
+use super::live::{Ending, Live, Phase};
+use super::session::Session;
+use crate::beams::BeamState;
+use crate::car::EdgeAnswer;
+use crate::trial::Drill;
+use crate::units::{Mark, Span};
+use bevy::prelude::*;
+
+/// How long the launch control is ignored after a verdict came up.
+pub const VERDICT_STANDS: Span = Span::from_ms(400);
+
+/// What to do now.
+#[derive(Resource, Debug, Clone, PartialEq, Eq, Default)]
+pub struct Prompt {
+    /// The key to use, by its W3C name; none means wait.
+    pub key: Option<&'static str>,
+    /// Hold it down rather than tap it.
+    pub hold: bool,
+    /// The words.
+    pub text: String,
+}
+
+impl Prompt {
+    fn tap(key: &'static str, text: impl Into<String>) -> Self {
+        Self { key: Some(key), hold: false, text: text.into() }
+    }
+
+    fn hold(key: &'static str, text: impl Into<String>) -> Self {
+        Self { key: Some(key), hold: true, text: text.into() }
+    }
+
+    fn wait(text: impl Into<String>) -> Self {
+        Self { key: None, hold: false, text: text.into() }
+    }
+
+    /// The prompt as a trace event: `prompt Space …`, `prompt +ArrowUp …`, `prompt - …`.
+    pub fn event(&self) -> String {
+        let hold = if self.hold { "+" } else { "" };
+        format!("prompt {hold}{} {}", self.key.unwrap_or("-"), self.text)
+    }
+}
+
+/// The prompt of this moment.
+pub fn prompt(phase: &Phase, session: &Session, edge: EdgeAnswer, now: Mark) -> Prompt {
+    match phase {
+        Phase::Ready => ready(session, edge),
+        Phase::Asked { .. } if holds(session, edge) => {
+            Prompt::hold("Space", "Keep holding Space")
+        }
+        Phase::Asked { .. } => Prompt::wait("Let go of Space"),
+        Phase::Live(live) => match &live.ending {
+            Ending::Running => running(live, edge),
+            Ending::Saving { .. } => Prompt::wait("Saving"),
+            Ending::Told { seen, .. } => match seen {
+                Some(seen) if now - *seen >= VERDICT_STANDS => next(session, edge),
+                _ => Prompt::wait(""),
+            },
+        },
+    }
+}
+
+/// Whether asking for a run means to hold the control from then on.
+pub fn holds(session: &Session, edge: EdgeAnswer) -> bool {
+    session.drill == Drill::TreeOnly && edge == EdgeAnswer::Release
+}
+
+fn ready(session: &Session, edge: EdgeAnswer) -> Prompt {
+    match session.drill {
+        Drill::RollUp => Prompt::tap("Space", "Space: start your roll-up"),
+        Drill::TreeOnly if edge == EdgeAnswer::Release => {
+            Prompt::hold("Space", "Hold Space; let go on the last amber")
+        }
+        Drill::TreeOnly => Prompt::tap("Space", "Space: start, then leave on the last amber"),
+    }
+}
+
+fn next(session: &Session, edge: EdgeAnswer) -> Prompt {
+    let text = if session.round_is_full() {
+        "That was the round. Space: another"
+    } else {
+        "Space: next run"
+    };
+    if holds(session, edge) {
+        Prompt::hold("Space", format!("{text} (hold, let go on the last amber)"))
+    } else {
+        Prompt::tap("Space", text)
+    }
+}
+
+fn running(live: &Live, edge: EdgeAnswer) -> Prompt {
+    let machine = &live.machine;
+    if machine.launch(live.you).is_some() {
+        return leave(edge);
+    }
+    let other_in = machine.beams(live.you.other()).is_none_or(|b| b != BeamState::Out);
+    match machine.beams(live.you) {
+        Some(BeamState::Out) => {
+            Prompt::hold("ArrowUp", "Hold \u{2191}: creep until the top lamps light")
+        }
+        Some(BeamState::PreStaged) if !other_in => {
+            Prompt::wait("Stop here: let the other lane light its pre-stage lamps")
+        }
+        Some(BeamState::PreStaged) => {
+            Prompt::hold("ArrowUp", "Hold \u{2191}: roll on gently until the stage lamps light")
+        }
+        Some(BeamState::Past) if machine.armed_at().is_none() => {
+            Prompt::hold("ArrowLeft", "Rolled through. Hold \u{2190}: back until the stage lamps light")
+        }
+        _ => leave(edge),
+    }
+}
+
+/// The words that stand still from staged to launch.
+fn leave(edge: EdgeAnswer) -> Prompt {
+    match edge {
+        EdgeAnswer::Press => Prompt::wait("Wait for the last amber"),
+        EdgeAnswer::Release => Prompt::hold("Space", "Hold Space. Wait for the last amber"),
+    }
+}

@@ -1,0 +1,147 @@
+//! What is being practised now, and how it went so far.
+//!
+//! Owns drill, style, lane, run numbers and the counts of this sitting. Refuses the run itself.
+
+use crate::history::Tally;
+use crate::seed;
+use crate::tree::{Lane, Outcome};
+use crate::trial::{Drill, OffsetInForce, Style};
+use crate::units::{Measured, Span};
+use bevy::prelude::*;
+
+/// The delay assumed for a rig nobody has measured: 35 ± 15 ms, the middle of the 10–60 ms that
+/// ordinary keyboards and displays add (common practice, no single source; the spread is chosen).
+/// Uncorrected, practice would teach leaving that much too early.
+pub const ASSUMED_OFFSET_MS: Measured = Measured::new(35.0, 15.0);
+
+/// How many launches are shown as dots.
+const DOTS: usize = 10;
+
+/// One launch as a dot of the last ten.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Dot {
+    /// Its time, where it has one.
+    pub rt: Option<Span>,
+    /// How it ended.
+    pub outcome: Outcome,
+}
+
+/// This sitting.
+#[derive(Resource, Debug, Clone)]
+pub struct Session {
+    /// Who practises.
+    pub driver: String,
+    /// What is practised.
+    pub drill: Drill,
+    /// How the driver means to leave.
+    pub style: Style,
+    /// The lane the driver is in.
+    pub lane: Lane,
+    /// Driven by a script or under a provoked fault.
+    pub scripted: bool,
+    /// The rig's delay in force.
+    pub offset: OffsetInForce,
+    seed: u64,
+    started: u64,
+    in_drill: u32,
+    tally: Tally,
+    dots: Vec<Dot>,
+}
+
+impl Session {
+    /// A sitting whose random things follow from `seed`.
+    pub fn new(driver: String, seed: u64, offset: OffsetInForce, scripted: bool) -> Self {
+        Self {
+            driver,
+            drill: Drill::RollUp,
+            style: Style::React,
+            lane: Lane::Left,
+            scripted,
+            offset,
+            seed,
+            started: 0,
+            in_drill: 0,
+            tally: Tally::default(),
+            dots: Vec::new(),
+        }
+    }
+
+    /// Runs finished in this sitting.
+    pub fn tally(&self) -> &Tally {
+        &self.tally
+    }
+
+    /// The last ten launches, oldest first.
+    pub fn dots(&self) -> &[Dot] {
+        &self.dots
+    }
+
+    /// Runs of the drill: six whole starts, twenty launches.
+    pub fn drill_length(&self) -> u32 {
+        match self.drill {
+            Drill::RollUp => 6,
+            Drill::TreeOnly => 20,
+        }
+    }
+
+    /// Number of the run that comes next or is under way, from 1, within its round of the drill.
+    pub fn run_of_drill(&self) -> u32 {
+        self.in_drill % self.drill_length() + 1
+    }
+
+    /// A round of the drill was just finished.
+    pub fn round_is_full(&self) -> bool {
+        self.in_drill > 0 && self.in_drill.is_multiple_of(self.drill_length())
+    }
+
+    /// Seed and number of the next run.
+    pub fn next_run(&mut self) -> (u64, u64) {
+        self.started += 1;
+        (seed::seed_of_run(self.seed, self.started), self.started)
+    }
+
+    /// Changes the drill; its runs are counted from one again.
+    pub fn change_drill(&mut self) {
+        self.drill = match self.drill {
+            Drill::RollUp => Drill::TreeOnly,
+            Drill::TreeOnly => Drill::RollUp,
+        };
+        self.in_drill = 0;
+    }
+
+    /// Changes the declared style.
+    pub fn change_style(&mut self) {
+        self.style = match self.style {
+            Style::React => Style::TimeIt,
+            Style::TimeIt => Style::React,
+        };
+    }
+
+    /// Counts a finished run. Every run counts somewhere.
+    pub fn finish_run(&mut self, outcome: Outcome, rt: Option<Span>) {
+        self.tally.add(outcome);
+        self.in_drill += 1;
+        if !matches!(outcome, Outcome::Void(_) | Outcome::Abandoned(_)) {
+            if self.dots.len() == DOTS {
+                self.dots.remove(0);
+            }
+            self.dots.push(Dot { rt, outcome });
+        }
+    }
+}
+
+/// A drill's name for people.
+pub fn drill_name(drill: Drill) -> &'static str {
+    match drill {
+        Drill::RollUp => "Roll-up",
+        Drill::TreeOnly => "Tree only",
+    }
+}
+
+/// A style's name for people.
+pub fn style_name(style: Style) -> &'static str {
+    match style {
+        Style::React => "react",
+        Style::TimeIt => "time it",
+    }
+}

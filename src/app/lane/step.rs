@@ -1,0 +1,308 @@
+//! Steps a run: what was seen, what was pressed, what is due.
+//!
+//! Owns the order in which news reaches the machine and the rules of asking for a run. Refuses
+//! judging and drawing.
+
+use super::live::{Ending, Live, Phase};
+use super::prompt::{Prompt, VERDICT_STANDS, holds, prompt};
+use super::session::Session;
+use super::words::{lamp_word, lane_word};
+use crate::app::clock::{self, Now};
+use crate::app::garage::Garage;
+use crate::app::onset::Frames;
+use crate::app::presses::{Act, Bindings, ControlNews, Edge, Presses};
+use crate::app::trace_file::TraceFile;
+use crate::app::{AppSystems, Screen};
+use crate::beams::Pedal;
+use crate::car::EdgeAnswer;
+use crate::press::EdgeKind;
+use crate::tree::{AbandonReason, BreakOff, TreeEvent, VoidReason};
+use crate::units::{Mark, Span};
+use bevy::prelude::*;
+use bevy::window::WindowCloseRequested;
+
+/// A presented interval longer than this many running medians is a hitch (chosen).
+const HITCH_PERIODS: i64 = 2;
+
+/// A control that starts a run by being held has to be held this long first (chosen: a tap is no
+/// start).
+const HOLD_TO_START: Span = Span::from_ms(300);
+
+pub(super) fn plugin(app: &mut App) {
+    let steps = (see_frames, take_breaks, take_edges, begin_asked_run, poll_machine, arm_sources);
+    app.add_systems(
+        Update,
+        steps.chain().in_set(AppSystems::StepTree).run_if(in_state(Screen::Lane)),
+    );
+    app.add_systems(OnExit(Screen::Lane), disarm_sources);
+    app.add_systems(
+        Update,
+        write_prompt.in_set(AppSystems::Present).run_if(in_state(Screen::Lane)),
+    );
+}
+
+/// Tells the machine which lamps were seen, and notices hitches.
+fn see_frames(
+    frames: Res<Frames>,
+    mut phase: ResMut<Phase>,
+    mut trace: ResMut<TraceFile>,
+    now: Res<Now>,
+) {
+    let Some(live) = phase.live_mut() else { return };
+    for report in &frames.news {
+        let (seen, later) = live.pending.iter().partition(|lamp| lamp.frame <= report.frame);
+        live.pending = later;
+        let seen: Vec<super::PendingLamp> = seen;
+        for lamp in seen {
+            let stamp = report.shown;
+            live.machine.handle_shown(lamp.lane, lamp.lamp, stamp, frames.period());
+            if lamp.lane == live.you {
+                live.shown.push((lamp.lamp, stamp));
+            }
+            trace.event(format_args!(
+                "shown {} {} {} {} {}",
+                lane_word(lamp.lane),
+                lamp_word(lamp.lamp),
+                stamp.earliest().ns(),
+                stamp.best().ns(),
+                stamp.latest().ns()
+            ));
+        }
+        if let Ending::Told { drawn_in: Some(frame), seen, .. } = &mut live.ending
+            && seen.is_none()
+            && *frame <= report.frame
+        {
+            *seen = Some(report.shown.best());
+        }
+    }
+    let late = frames.last_interval().filter(|_| !frames.news.is_empty());
+    if live.is_running()
+        && live.ambers_began(now.mark)
+        && late.is_some_and(|gap| gap > frames.period() * HITCH_PERIODS)
+    {
+        live.hitch = true;
+    }
+}
+
+/// Pause, lost focus, a lost pad, a closed window.
+fn take_breaks(
+    now: Res<Now>,
+    mut news: MessageReader<ControlNews>,
+    mut closing: MessageReader<WindowCloseRequested>,
+    keyboard: Res<ButtonInput<KeyCode>>,
+    mut phase: ResMut<Phase>,
+    mut next: ResMut<NextState<Screen>>,
+    mut trace: ResMut<TraceFile>,
+) {
+    let paused = keyboard.just_pressed(KeyCode::Escape);
+    let mut why = paused.then_some(AbandonReason::Paused);
+    let mut pad_gone = false;
+    for news in news.read() {
+        match news {
+            ControlNews::FocusLost => why = why.or(Some(AbandonReason::FocusLost)),
+            ControlNews::PadGone(_) => pad_gone = true,
+        }
+    }
+    if closing.read().next().is_some() {
+        why = Some(AbandonReason::Closed);
+    }
+    if paused {
+        next.set(Screen::Menu);
+    }
+    let Some(live) = phase.live_mut().filter(|live| live.is_running()) else {
+        if why.is_some() && matches!(*phase, Phase::Asked { .. }) {
+            *phase = Phase::Ready;
+        }
+        return;
+    };
+    let you = live.you;
+    if pad_gone && live.machine.launch(you).is_none() {
+        live.machine.void(now.mark, you, VoidReason::ControlLost);
+    }
+    let Some(why) = why else { return };
+    if live.machine.break_off(now.mark, you, why) == BreakOff::StoodDown {
+        trace.event("stood-down");
+        *phase = Phase::Ready;
+    }
+}
+
+/// Pedals, launches, and asking for the next run.
+fn take_edges(
+    now: Res<Now>,
+    mut edges: MessageReader<Edge>,
+    garage: Res<Garage>,
+    session: Res<Session>,
+    mut phase: ResMut<Phase>,
+    mut trace: ResMut<TraceFile>,
+) {
+    for Edge { edge, act } in edges.read() {
+        let down = edge.edge == EdgeKind::Down;
+        let pedal = match act {
+            Act::Creep => Some(Pedal::Creep),
+            Act::Brake => Some(Pedal::Brake),
+            Act::Back => Some(Pedal::Back),
+            Act::Launch => None,
+        };
+        if let Some(pedal) = pedal {
+            if let Some(live) = phase.live_mut() {
+                let you = live.you;
+                live.machine.handle_control(edge.stamp.best(), you, pedal, down);
+            }
+            continue;
+        }
+        match &mut *phase {
+            Phase::Live(live) if live.is_running() => {
+                let is_launch = match garage.edge() {
+                    EdgeAnswer::Press => down,
+                    EdgeAnswer::Release => !down,
+                };
+                let you = live.you;
+                if is_launch && live.machine.handle_launch(you, edge.stamp) {
+                    live.launch_source = Some((edge.origin, edge.sources_disagree));
+                    let [earliest, best, latest] =
+                        [edge.stamp.earliest(), edge.stamp.best(), edge.stamp.latest()];
+                    let (e, b, l) = (earliest.ns(), best.ns(), latest.ns());
+                    trace.event(format_args!("launch {e} {b} {l}"));
+                }
+            }
+            Phase::Live(live) => {
+                if down && may_go_on(live, now.mark) {
+                    *phase = Phase::Asked { since: now.mark };
+                }
+            }
+            Phase::Ready if down => *phase = Phase::Asked { since: now.mark },
+            Phase::Asked { .. } if !down && holds(&session, garage.edge()) => {
+                *phase = Phase::Ready;
+            }
+            _ => {}
+        }
+    }
+}
+
+/// The verdict has stood long enough to be read, and is not only waiting for the disk.
+fn may_go_on(live: &Live, now: Mark) -> bool {
+    match &live.ending {
+        Ending::Told { seen: Some(seen), .. } => now - *seen >= VERDICT_STANDS,
+        _ => false,
+    }
+}
+
+/// Begins the run that was asked for, once the launch control is up (or has been held).
+fn begin_asked_run(
+    now: Res<Now>,
+    presses: Res<Presses>,
+    bindings: Res<Bindings>,
+    garage: Res<Garage>,
+    mut session: ResMut<Session>,
+    mut phase: ResMut<Phase>,
+    mut trace: ResMut<TraceFile>,
+) {
+    let Phase::Asked { since } = *phase else { return };
+    let launch_controls = bindings.controls().into_iter();
+    let held = launch_controls
+        .filter(|control| bindings.act(*control) == Some(Act::Launch))
+        .any(|control| presses.is_held(control));
+    let ready = if holds(&session, garage.edge()) {
+        held && now.mark - since >= HOLD_TO_START
+    } else {
+        !held
+    };
+    if ready {
+        let number = session.run_of_drill();
+        let live = Live::start(&mut session, &garage, now.mark, clock::wall_time());
+        let drill = super::words::drill_word(live.drill);
+        trace.event(format_args!("run {number} {drill}"));
+        trace.event(format_args!("you {}", lane_word(live.you)));
+        *phase = Phase::Live(Box::new(live));
+    }
+}
+
+/// Brings the machine up to now and writes its news to the trace.
+fn poll_machine(now: Res<Now>, mut phase: ResMut<Phase>, mut trace: ResMut<TraceFile>) {
+    let Some(live) = phase.live_mut() else { return };
+    live.machine.poll(now.mark);
+    for line in live.machine.take_events() {
+        match line.event {
+            TreeEvent::Armed { first_amber } => {
+                trace.event(format_args!("armed {}", first_amber.ns()));
+            }
+            TreeEvent::LampDue { lane, lamp } => trace.event(format_args!(
+                "due {} {} {}",
+                lane_word(lane),
+                lamp_word(lamp),
+                line.at.ns()
+            )),
+            TreeEvent::Beams { lane, state } => trace.event(format_args!(
+                "beams {} {state:?} {}",
+                lane_word(lane),
+                line.at.ns()
+            )),
+            TreeEvent::LampShown { .. } | TreeEvent::Launch { .. } => {}
+            TreeEvent::SentBack { lane, why } => {
+                trace.event(format_args!("sent-back {} {why:?}", lane_word(lane)));
+            }
+            TreeEvent::CourtesyBroken { lane } => {
+                trace.event(format_args!("courtesy-broken {}", lane_word(lane)));
+            }
+            TreeEvent::Steady { lane } => {
+                trace.event(format_args!("steady {}", lane_word(lane)));
+            }
+            TreeEvent::TimeOutStarted { lane, ends } => trace.event(format_args!(
+                "time-out {} {}",
+                lane_word(lane),
+                ends.ns()
+            )),
+            TreeEvent::TimedOut { lane } => {
+                trace.event(format_args!("timed-out {}", lane_word(lane)));
+            }
+            TreeEvent::Disarmed => trace.event("disarmed"),
+            TreeEvent::Cleared { lane } => trace.event(format_args!(
+                "cleared {} {}",
+                lane_word(lane),
+                line.at.ns()
+            )),
+            TreeEvent::Settled { lane, outcome } => {
+                trace.event(format_args!("settled {} {outcome:?}", lane_word(lane)));
+            }
+            TreeEvent::FoulLoses { lane } => {
+                trace.event(format_args!("foul-loses {}", lane_word(lane)));
+            }
+        }
+    }
+}
+
+/// Raw sources listen from staged to launch, and only while the window has the focus.
+fn arm_sources(
+    phase: Res<Phase>,
+    bindings: Res<Bindings>,
+    windows: Query<&Window>,
+    mut presses: ResMut<Presses>,
+) {
+    let focused = windows.iter().next().is_none_or(|window| window.focused);
+    let staged = phase.live().is_some_and(|live| {
+        live.is_running()
+            && live.machine.launch(live.you).is_none()
+            && live.machine.beams(live.you).is_some_and(|beams| beams.lights_stage())
+    });
+    presses.arm(staged && focused, &bindings);
+}
+
+fn disarm_sources(mut presses: ResMut<Presses>, bindings: Res<Bindings>) {
+    presses.arm(false, &bindings);
+}
+
+/// Finds the words for now; they are traced when they change.
+fn write_prompt(
+    now: Res<Now>,
+    phase: Res<Phase>,
+    session: Res<Session>,
+    garage: Res<Garage>,
+    mut shown: ResMut<Prompt>,
+    mut trace: ResMut<TraceFile>,
+) {
+    let wanted = prompt(&phase, &session, garage.edge(), now.mark);
+    if *shown != wanted {
+        trace.event(wanted.event());
+        *shown = wanted;
+    }
+}

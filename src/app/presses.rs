@@ -1,0 +1,257 @@
+//! Edges of the bound controls, stamped.
+//!
+//! Owns the meeting of the window's key events with the sources, the bindings, and which controls
+//! are held. Refuses what a control does.
+
+use super::clock::Now;
+use super::press_sources::pad::{PadFact, PadSource};
+use super::press_sources::x11::X11Source;
+use super::trace_file::TraceFile;
+use crate::press::{
+    Control, EdgeKind, Matcher, Origin, SourceFact, StampedEdge, WindowEdge, keys,
+};
+use crate::units::Span;
+use bevy::input::ButtonState;
+use bevy::input::keyboard::KeyboardInput;
+use bevy::prelude::*;
+use bevy::window::WindowFocused;
+use std::sync::Mutex;
+use std::sync::mpsc::{Receiver, Sender, channel};
+
+/// How much earlier than the last drain an event may have been sent and still only be in this one:
+/// the window's own connection may lag behind the source's. Chosen; contradictions are counted.
+const DRAIN_MARGIN: Span = Span::from_ms(3);
+
+/// What a control does.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Act {
+    /// Launch, and "next".
+    Launch,
+    /// Creep forward.
+    Creep,
+    /// Brake.
+    Brake,
+    /// Roll back.
+    Back,
+}
+
+/// Which controls do what.
+#[derive(Resource, Debug, Clone)]
+pub struct Bindings(Vec<(Control, Act)>);
+
+impl Default for Bindings {
+    /// Space launches, the arrows roll. On a pad: south button launches, the right shoulder
+    /// creeps, the left one brakes, the west button rolls back (kernel button codes).
+    fn default() -> Self {
+        let key = |name| keys::key_named(name).expect("the names below are in the table");
+        Self(vec![
+            (key("Space"), Act::Launch),
+            (key("ArrowUp"), Act::Creep),
+            (key("ArrowDown"), Act::Brake),
+            (key("ArrowLeft"), Act::Back),
+            (Control::PadButton(0x130), Act::Launch),
+            (Control::PadButton(0x137), Act::Creep),
+            (Control::PadButton(0x136), Act::Brake),
+            (Control::PadButton(0x134), Act::Back),
+        ])
+    }
+}
+
+impl Bindings {
+    /// What a control does.
+    pub fn act(&self, control: Control) -> Option<Act> {
+        self.0.iter().find(|(bound, _)| *bound == control).map(|(_, act)| *act)
+    }
+
+    /// All bound controls.
+    pub fn controls(&self) -> Vec<Control> {
+        self.0.iter().map(|(control, _)| *control).collect()
+    }
+}
+
+/// A stamped edge of a bound control.
+#[derive(Message, Debug, Clone, Copy)]
+pub struct Edge {
+    /// The edge.
+    pub edge: StampedEdge,
+    /// What the control does.
+    pub act: Act,
+}
+
+/// Something that happened to the controls as a whole.
+#[derive(Message, Debug, Clone, PartialEq, Eq)]
+pub enum ControlNews {
+    /// The window lost the focus.
+    FocusLost,
+    /// A pad is gone.
+    PadGone(String),
+}
+
+/// The matcher and the sources that feed it.
+#[derive(Resource)]
+pub struct Presses {
+    matcher: Matcher,
+    facts: Mutex<Receiver<SourceFact>>,
+    pad_facts: Mutex<Receiver<PadFact>>,
+    /// Kept so that the channel stays open where no source runs.
+    _to: (Sender<SourceFact>, Sender<PadFact>),
+    x11: Option<X11Source>,
+    pad: Option<PadSource>,
+    armed: bool,
+    /// Why the best source can't run here, in plain words.
+    pub reason: Option<String>,
+}
+
+impl Presses {
+    /// Without any source: every edge is only as sharp as a frame.
+    pub fn frame_only() -> Self {
+        Self::new(Matcher::default())
+    }
+
+    /// With the best sources that run here.
+    pub fn with_sources() -> Self {
+        let mut presses = Self::new(Matcher::new(1, X11Source::server_clock()));
+        match X11Source::start(presses._to.0.clone()) {
+            Ok(source) => presses.x11 = Some(source),
+            Err(reason) => presses.reason = Some(reason),
+        }
+        match PadSource::start(presses._to.1.clone()) {
+            Ok(source) => presses.pad = Some(source),
+            Err(reason) => info!("{reason}"),
+        }
+        presses
+    }
+
+    fn new(matcher: Matcher) -> Self {
+        let (fact_to, facts) = channel();
+        let (pad_to, pad_facts) = channel();
+        Self {
+            matcher,
+            facts: Mutex::new(facts),
+            pad_facts: Mutex::new(pad_facts),
+            _to: (fact_to, pad_to),
+            x11: None,
+            pad: None,
+            armed: false,
+            reason: None,
+        }
+    }
+
+    /// What gives the time of key presses.
+    pub fn key_origin(&self) -> Origin {
+        if self.x11.as_ref().is_some_and(X11Source::is_listening) {
+            Origin::Server
+        } else {
+            Origin::Frame
+        }
+    }
+
+    /// Whether a control is down.
+    pub fn is_held(&self, control: Control) -> bool {
+        self.matcher.is_held(control)
+    }
+
+    /// Listens to the bound controls, or to nothing. Raw sources hear keys wherever the focus is,
+    /// so they are armed only while a run is staged and the window has the focus.
+    pub fn arm(&mut self, on: bool, bindings: &Bindings) {
+        if self.armed == on {
+            return;
+        }
+        self.armed = on;
+        let controls = if on { bindings.controls() } else { Vec::new() };
+        if let Some(x11) = &self.x11 {
+            let worked = x11.arm(&controls).is_ok() && x11.is_listening();
+            self.matcher.set_source_active(Origin::Server, on && worked);
+        }
+    }
+}
+
+pub(super) fn plugin(app: &mut App) {
+    app.init_resource::<Bindings>()
+        .add_message::<Edge>()
+        .add_message::<ControlNews>()
+        .add_systems(Update, read_presses.in_set(super::AppSystems::ReadPresses));
+}
+
+/// Turns the window's key events and the sources' facts into stamped edges.
+fn read_presses(
+    now: Res<Now>,
+    bindings: Res<Bindings>,
+    mut presses: ResMut<Presses>,
+    mut keyboard: MessageReader<KeyboardInput>,
+    mut focus: MessageReader<WindowFocused>,
+    mut edges: MessageWriter<Edge>,
+    mut news: MessageWriter<ControlNews>,
+    mut trace: ResMut<TraceFile>,
+) {
+    let presses = &mut *presses;
+    if let Ok(facts) = presses.facts.lock() {
+        facts.try_iter().for_each(|fact| presses.matcher.source_fact(fact));
+    }
+    if let Some(pad) = &presses.pad {
+        // Pads speak to nobody else, so listening costs nothing.
+        pad.arm(&bindings.controls());
+    }
+    if let Ok(facts) = presses.pad_facts.lock() {
+        for fact in facts.try_iter() {
+            match fact {
+                PadFact::Edge(fact) => presses.matcher.pad_edge(fact),
+                PadFact::Connected(name) => info!("pad: {name}"),
+                PadFact::Disconnected(name) => {
+                    news.write(ControlNews::PadGone(name));
+                }
+            }
+        }
+    }
+    for event in keyboard.read() {
+        let Some(control) = control_of(event.key_code) else { continue };
+        if bindings.act(control).is_none() {
+            continue;
+        }
+        let edge = match event.state {
+            ButtonState::Pressed => EdgeKind::Down,
+            ButtonState::Released => EdgeKind::Up,
+        };
+        let drained = (now.before - DRAIN_MARGIN, now.mark);
+        presses.matcher.window_edge(WindowEdge { control, edge, repeat: event.repeat, drained });
+    }
+    if focus.read().any(|event| !event.focused) {
+        presses.matcher.release_all();
+        news.write(ControlNews::FocusLost);
+    }
+    for edge in presses.matcher.poll(now.mark) {
+        let Some(act) = bindings.act(edge.control) else { continue };
+        trace.event(describe(&edge));
+        edges.write(Edge { edge, act });
+    }
+}
+
+/// The control a key of the window stands for; both sides use the W3C names of key positions.
+pub fn control_of(key: KeyCode) -> Option<Control> {
+    keys::key_named(&format!("{key:?}"))
+}
+
+fn describe(edge: &StampedEdge) -> String {
+    let direction = match edge.edge {
+        EdgeKind::Down => "down",
+        EdgeKind::Up => "up",
+    };
+    format!(
+        "edge {} {direction} {} {} {} {}",
+        keys::key_name(edge.control),
+        edge.stamp.earliest().ns(),
+        edge.stamp.best().ns(),
+        edge.stamp.latest().ns(),
+        origin_word(edge.origin),
+    )
+}
+
+/// One word for what gave a time.
+pub fn origin_word(origin: Origin) -> &'static str {
+    match origin {
+        Origin::Kernel => "kernel",
+        Origin::Server => "server",
+        Origin::Pad => "pad",
+        Origin::Frame => "frame",
+    }
+}
