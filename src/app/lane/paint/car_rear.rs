@@ -96,7 +96,7 @@ fn paint_cabin(pixmap: &mut Pixmap, place: Transform) {
     let cabin = mirrored(&[
         Step::Line(0.0, 2.98),
         Step::Line(2.52, 2.92),
-        Step::Curve(2.30, 3.14, 2.10, 3.55, 1.90, 4.02),
+        Step::Curve(2.30, 3.15, 2.10, 3.55, 1.90, 4.02),
         Step::Curve(1.78, 4.28, 1.5, 4.42, 0.0, 4.46),
     ]);
     let paint = [(0.0, [122.0, 118.0, 152.0]), (0.12, [70.0, 73.0, 106.0]), (1.0, BODY)];

@@ -75,7 +75,7 @@ fn paint_windows(pixmap: &mut Pixmap, place: Transform) {
     fill(pixmap, b.finish(), &shade(down(4.2, 3.2, &stops), [30.0, 32.0, 50.0]), place);
     let mut pillar = PathBuilder::new();
     pillar.move_to(6.05, 4.22);
-    pillar.line_to(6.28, 4.22);
+    pillar.line_to(6.30, 4.22);
     pillar.line_to(6.12, 3.2);
     pillar.line_to(5.86, 3.2);
     pillar.close();

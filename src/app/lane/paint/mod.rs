@@ -5,9 +5,15 @@
 //!
 //! Every picture is a [`tiny_skia::Pixmap`]; hand it over with [`straight_rgba`]. Sizes are
 //! clamped to 1..=[`MAX_SIDE_PX`], so no size panics.
+//!
+//! From back to front: backdrop, the other car from behind, the tree, the halos of lit lamps, all
+//! dark lamps, the lit lamps. Halos lie under the dark lamps so that their neighbours keep their
+//! own colour. Lower part: panel, the tyre, the beams' static layer, the bar that is left to roll,
+//! the beams' dots. Colours are tuned for blending in linear light.
 
 mod backdrop;
 mod beam_panel;
+mod beam_pictures;
 mod car_rear;
 mod car_side;
 mod ground;
