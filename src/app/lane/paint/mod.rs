@@ -29,7 +29,7 @@ mod tree_layout;
 
 pub use backdrop::backdrop;
 pub use beam_panel::{Beam, BeamPanel, BeamSetup, Clipped};
-pub use car_rear::{REAR_WIDTH_FT, other_car_rear};
+pub use car_rear::{REAR_WIDTH_FT, other_car_rear, other_car_rear_at};
 pub use car_side::{SIDE_LENGTH_FT, other_car_side};
 pub use housing::tree_housing;
 pub use lamp::{HALO_RADII, LampKind, halo_sprite, lamp_sprite};
