@@ -1,17 +1,13 @@
 //! The own front tyre over the beams, from the side and to scale at the contact patch.
 //!
-//! Owns the geometry and the pictures of that drawing. Refuses text, rolling and verdicts: it is
-//! told the depth and says where things fall.
+//! Owns the geometry of that drawing (its pictures are painted next door). Refuses text, rolling
+//! and verdicts: it is told the depth and says where things fall.
 //!
 //! The car drives to the right; the stage beam is at 0 in, pre-stage before it (left), guard
 //! beyond it (right). Depth is how far the tyre's leading edge, at beam height, is past the stage
 //! beam; negative before it.
 
-use tiny_skia::{PathBuilder, Pixmap, Transform};
-
-use super::pixel::{Tone, empty, ink, line, put_alpha, smooth, tone};
 use crate::app::lane::view::RectPx;
-use crate::app::theme::palette::{CAR, LINE, MUTED, TEXT};
 use crate::units::Inches;
 
 /// Ground shown on either side of the outer beams, in. Chosen, because the tyre must be seen to
@@ -101,6 +97,16 @@ impl BeamPanel {
         }
     }
 
+    /// Size of the panel: width and height, px.
+    pub fn size_px(&self) -> (f32, f32) {
+        (self.width_px, self.height_px)
+    }
+
+    /// Diameter of the tyre, px.
+    pub fn tyre_px(&self) -> f32 {
+        self.tyre_in * self.px_per_in
+    }
+
     /// Pixels per inch.
     pub fn px_per_in(&self) -> f32 {
         self.px_per_in
@@ -140,7 +146,7 @@ impl BeamPanel {
         )
     }
 
-    /// Which part of [`Self::tyre_sprite`] shows at a depth and where; `None` when the tyre is
+    /// Which part of the tyre's picture ([`BeamPanel::tyre_sprite`]) shows at a depth and where; `None` when the tyre is
     /// out of the picture. Never reaches beyond the panel.
     pub fn tyre_at(&self, depth: Inches) -> Option<Clipped> {
         let (width, height) = self.tyre_size();
@@ -178,89 +184,8 @@ impl BeamPanel {
         (0.22 * self.px_per_in).clamp(1.5, 10.0)
     }
 
-    /// What never moves: ground and the dotted uprights of the beams.
-    pub fn static_layer(&self) -> Pixmap {
-        let mut pixmap = empty(self.width_px as u32, self.height_px as u32);
-        let hair = (self.px_per_in * 0.11).clamp(1.0, 5.0);
-        let y = self.ground_y + hair / 2.0;
-        line(&mut pixmap, (0.0, y), (self.width_px, y), &ink(tone(MUTED), 0.75), hair);
-        let dot = (self.px_per_in * 0.075).clamp(0.6, 4.0);
-        for beam in Beam::ALL {
-            let (x, _) = self.beam(beam);
-            let (top, step) = (self.ground_y - 4.4 * self.px_per_in, dot * 5.0);
-            let mut y = self.ground_y - step;
-            while y > top.max(0.0) {
-                let place = Transform::identity();
-                let circle = PathBuilder::from_circle(x, y, dot);
-                super::pixel::fill(&mut pixmap, circle, &ink(tone(MUTED), 0.65), place);
-                y -= step;
-            }
-            let tick = 0.45 * self.px_per_in;
-            let bottom = (y_below(self.ground_y, tick, hair)).min(self.height_px);
-            line(&mut pixmap, (x, self.ground_y), (x, bottom), &ink(tone(MUTED), 0.75), hair);
-        }
-        pixmap
-    }
-
-    /// The lower part of the tyre, as much as the panel's height shows; its lower edge is the
-    /// ground, its middle the middle of the picture.
-    pub fn tyre_sprite(&self) -> Pixmap {
-        let (width, height) = self.tyre_size();
-        let mut pixmap = empty(width as u32, height as u32);
-        let radius = self.tyre_in / 2.0 * self.px_per_in;
-        let stride = pixmap.width() as usize;
-        let edge_px = (0.13 * self.px_per_in).max(1.0);
-        for (i, pixel) in pixmap.data_mut().chunks_exact_mut(4).enumerate() {
-            let (ix, iy) = ((i % stride) as i32, (i / stride) as i32);
-            let x = ix as f32 + 0.5 - width / 2.0;
-            let y = iy as f32 + 0.5 - (height - radius);
-            let distance = x.hypot(y);
-            let inside = (radius - distance + 0.5).clamp(0.0, 1.0);
-            if inside > 0.0 {
-                let (colour, alpha) =
-                    rubber(distance / radius, distance, x.atan2(y), radius, edge_px);
-                // The top dissolves, because the drawing ends there and the tyre does not.
-                let fade = smooth(0.0, 0.16 * height, iy as f32 + 0.5);
-                put_alpha(pixel, colour, alpha * inside * fade, ix, iy);
-            }
-        }
-        pixmap
-    }
-
-    /// A beam seen along its line: white with a soft ring when the tyre cuts it, else a dark dot.
-    /// The middle of the picture belongs on [`Self::beam`].
-    pub fn beam_dot(&self, lit: bool) -> Pixmap {
-        let radius = (0.46 * self.px_per_in).clamp(2.5, 24.0);
-        let half = (radius * 1.9).ceil();
-        let mut pixmap = empty(2 * half as u32, 2 * half as u32);
-        let stride = pixmap.width() as usize;
-        for (i, pixel) in pixmap.data_mut().chunks_exact_mut(4).enumerate() {
-            let (ix, iy) = ((i % stride) as i32, (i / stride) as i32);
-            let distance = (ix as f32 + 0.5 - half).hypot(iy as f32 + 0.5 - half);
-            let disc = (radius - distance + 0.5).clamp(0.0, 1.0);
-            if lit {
-                let glow = 0.14 * smooth(half, radius, distance);
-                put_alpha(pixel, tone(TEXT), disc.max(glow), ix, iy);
-            } else {
-                let hollow = smooth(radius * 0.55, radius * 0.80, distance);
-                let colour = super::pixel::mix(tone(LINE), [92.0, 100.0, 134.0], hollow);
-                put_alpha(pixel, colour, disc, ix, iy);
-            }
-        }
-        pixmap
-    }
-
-    /// The bar of [`Self::left_to_roll`], one pixel wide, to be stretched between its ends.
-    pub fn bar_sprite(&self) -> Pixmap {
-        let mut pixmap = empty(1, self.bar_px().round().max(1.0) as u32);
-        for pixel in pixmap.data_mut().chunks_exact_mut(4) {
-            put_alpha(pixel, tone(CAR), 1.0, 0, 0);
-        }
-        pixmap
-    }
-
     /// Size of the tyre's picture, whole px: no taller than the ground line allows.
-    fn tyre_size(&self) -> (f32, f32) {
+    pub(super) fn tyre_size(&self) -> (f32, f32) {
         let diameter = self.tyre_in * self.px_per_in;
         let height = diameter.min(self.ground_y).ceil().max(1.0);
         // At `height` above the ground the tyre is this wide (all of it once above the axle).
@@ -269,31 +194,6 @@ impl BeamPanel {
         let half = (radius * radius - (radius - above) * (radius - above)).max(0.0).sqrt();
         (2.0 * (half.ceil() + 2.0), height)
     }
-}
-
-/// The foot of a beam's tick under the ground line.
-fn y_below(ground_y: f32, tick: f32, hair: f32) -> f32 {
-    ground_y + hair + tick
-}
-
-/// Colour and alpha of the tyre at a share `r` of its radius and an angle from straight down.
-fn rubber(r: f32, distance: f32, angle: f32, radius: f32, edge_px: f32) -> (Tone, f32) {
-    let wall: Tone = [30.0, 34.0, 50.0];
-    let tread: Tone = [23.0, 26.0, 39.0];
-    let rim: Tone = [38.0, 43.0, 62.0];
-    let mut colour = super::pixel::mix(wall, tread, smooth(0.90, 0.93, r));
-    // Tread blocks: short grooves across the outermost rubber.
-    let blocks = (angle * 46.0).sin();
-    let groove = smooth(0.80, 0.95, blocks) * smooth(0.955, 0.965, r);
-    colour = super::pixel::mix(colour, [13.0, 15.0, 23.0], groove);
-    colour = super::pixel::mix(colour, rim, smooth(0.70, 0.69, r));
-    let rings = [0.695, 0.84];
-    for ring in rings {
-        let off = (distance - ring * radius).abs();
-        colour = super::pixel::mix(colour, [74.0, 82.0, 112.0], 0.7 * smooth(1.4, 0.2, off));
-    }
-    let edge = smooth(edge_px + 0.8, edge_px - 0.6, radius - distance);
-    (super::pixel::mix(colour, [132.0, 142.0, 180.0], edge), 0.90 + 0.10 * edge)
 }
 
 #[cfg(test)]
@@ -354,9 +254,8 @@ mod tests {
     #[test]
     fn the_tyre_never_leaves_the_panel_and_its_picture_is_never_overrun() {
         let panel = usual();
-        let sprite = panel.tyre_sprite();
         let frame = RectPx::new(0.0, 0.0, 470.0, 130.0);
-        let whole = RectPx::new(0.0, 0.0, sprite.width() as f32, sprite.height() as f32);
+        let whole = RectPx::new(0.0, 0.0, panel.tyre_size().0, panel.tyre_size().1);
         for step in -400..400 {
             if let Some(clip) = panel.tyre_at(Inches(f64::from(step) * 0.1)) {
                 assert!(frame.holds(clip.dest), "{clip:?}");
@@ -370,18 +269,5 @@ mod tests {
         }
         assert_eq!(panel.tyre_at(Inches(200.0)), None);
         assert_eq!(panel.tyre_at(Inches(-200.0)), None);
-    }
-
-    #[test]
-    fn no_size_and_no_length_panics() {
-        for (width, height) in [(0, 0), (1, 1), (3, 400), (4000, 2)] {
-            for tyre in [f64::NAN, -1.0, 0.0, 25.0, 1e9] {
-                let panel = BeamPanel::new(width, height, setup(tyre, 1.625));
-                assert!(panel.tyre_sprite().width() >= 1);
-                assert!(panel.static_layer().width() >= 1);
-                assert!(panel.beam_dot(true).width() >= 1 && panel.bar_sprite().width() == 1);
-                let _ = panel.tyre_at(Inches(1.0));
-            }
-        }
     }
 }

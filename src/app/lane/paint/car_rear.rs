@@ -7,12 +7,14 @@ use tiny_skia::{Path, PathBuilder, Pixmap, Transform};
 use super::pixel::{
     Tone, down, empty, fill, ground_shadow, ink, outline, polygon, round_rect, shade,
 };
+use crate::app::lane::view::{RectPx, View, lane_x_ft};
+use crate::tree::Lane;
 
-/// Width the picture spans, ft: body and a little air on both sides. Its lower edge is the ground
-/// and its middle the middle of the car.
+/// Width the picture spans, ft: body and a little air on both sides.
 pub const REAR_WIDTH_FT: f32 = 7.0;
-/// Height the picture spans, ft.
+/// Height the picture spans, ft, the ground kept for the shadow included.
 const HEIGHT_FT: f32 = 5.0;
+const GROUND_MARGIN_FT: f32 = 0.2;
 
 const BODY: Tone = [52.0, 57.0, 86.0];
 const BODY_LIGHT: Tone = [112.0, 110.0, 146.0];
@@ -20,13 +22,13 @@ const BODY_DARK: Tone = [24.0, 26.0, 42.0];
 const GLASS: Tone = [16.0, 18.0, 32.0];
 
 /// The car from behind, `width_px` for [`REAR_WIDTH_FT`]; tail lights dim, or a little brighter
-/// when `braking`. The ground is the picture's lower edge.
+/// when `braking`. Place it with [`other_car_rear_at`].
 pub fn other_car_rear(width_px: u32, braking: bool) -> Pixmap {
     let width = width_px.max(1);
     let scale = width as f32 / REAR_WIDTH_FT;
     let mut pixmap = empty(width, (HEIGHT_FT * scale).ceil() as u32);
-    // Feet: x right of the middle, y up from the ground; 0.2 ft of ground is kept for the shadow.
-    let ground = pixmap.height() as f32 - 0.2 * scale;
+    // Feet: x right of the middle, y up from the ground.
+    let ground = pixmap.height() as f32 - GROUND_MARGIN_FT * scale;
     let place = Transform::from_row(scale, 0.0, 0.0, -scale, pixmap.width() as f32 / 2.0, ground);
     paint_ground_shadow(&mut pixmap, place);
     paint_tyres(&mut pixmap, place);
@@ -35,6 +37,15 @@ pub fn other_car_rear(width_px: u32, braking: bool) -> Pixmap {
     paint_details(&mut pixmap, place);
     paint_tail_lights(&mut pixmap, place, braking);
     pixmap
+}
+
+/// Where the picture belongs while the car's tail is `z_ft` beyond the stage beam in `lane`.
+/// Stretch it there; below half its painted width take one painted smaller.
+pub fn other_car_rear_at(view: &View, lane: Lane, z_ft: f32) -> RectPx {
+    let scale = view.scale_at(z_ft);
+    let (x, ground) = view.project(lane_x_ft(lane), 0.0, z_ft);
+    let (width, height) = (REAR_WIDTH_FT * scale, HEIGHT_FT * scale);
+    RectPx::new(x - width / 2.0, ground + GROUND_MARGIN_FT * scale - height, width, height)
 }
 
 fn paint_ground_shadow(pixmap: &mut Pixmap, place: Transform) {
@@ -96,7 +107,7 @@ fn paint_cabin(pixmap: &mut Pixmap, place: Transform) {
     let cabin = mirrored(&[
         Step::Line(0.0, 2.98),
         Step::Line(2.52, 2.92),
-        Step::Curve(2.30, 3.14, 2.10, 3.55, 1.90, 4.02),
+        Step::Curve(2.30, 3.15, 2.10, 3.55, 1.90, 4.02),
         Step::Curve(1.78, 4.28, 1.5, 4.42, 0.0, 4.46),
     ]);
     let paint = [(0.0, [122.0, 118.0, 152.0]), (0.12, [70.0, 73.0, 106.0]), (1.0, BODY)];
@@ -253,6 +264,21 @@ mod tests {
             car.pixels().iter().map(|p| u64::from(p.red())).sum::<u64>()
         };
         assert!(sum(true) > sum(false));
+    }
+
+    #[test]
+    fn the_car_comes_into_view_from_outside_and_shrinks_to_the_vanishing_point() {
+        let view = View::of_window(1280, 720, Lane::Left);
+        let at = |z_ft| other_car_rear_at(&view, Lane::Right, z_ft);
+        assert!(at(10.0).x > 1280.0, "abreast it is outside the picture");
+        assert!(at(80.0).right() < 1280.0 && at(80.0).width > 4.0 * at(400.0).width);
+        let (x, y) = view.vanishing_point();
+        let far = at(1e6);
+        assert!((far.x - x).abs() < 1.0 && (far.y - y).abs() < 1.0);
+        // Four wheels on the ground: the line of contact is where the view puts it.
+        let near = at(60.0);
+        let ground = view.project(0.0, 0.0, 60.0).1;
+        assert!((near.bottom() - ground - GROUND_MARGIN_FT * view.scale_at(60.0)).abs() < 0.01);
     }
 
     #[test]

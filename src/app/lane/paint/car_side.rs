@@ -9,10 +9,12 @@ use super::pixel::{Tone, down, empty, fill, ground_shadow, ink, outline, round_r
 /// Length the picture spans, ft: a car of 14.6 ft with a little air before and behind.
 pub const SIDE_LENGTH_FT: f32 = 16.0;
 /// Height the picture spans, ft.
-const HEIGHT_FT: f32 = 5.0;
-/// Axles and wheels, ft from the picture's left edge.
+pub(super) const HEIGHT_FT: f32 = 5.0;
+/// Ground below the tyres that the picture keeps for the shadow, ft.
+pub(super) const GROUND_MARGIN_FT: f32 = 0.2;
+/// Axles, ft from the picture's left edge, and the wheels' radius, ft.
 const REAR_AXLE_FT: f32 = 3.55;
-const FRONT_AXLE_FT: f32 = 12.45;
+pub(super) const FRONT_AXLE_FT: f32 = 12.45;
 const WHEEL_FT: f32 = 1.06;
 
 const BODY: Tone = [54.0, 59.0, 90.0];
@@ -23,7 +25,7 @@ pub fn other_car_side(width_px: u32) -> Pixmap {
     let width = width_px.max(1);
     let scale = width as f32 / SIDE_LENGTH_FT;
     let mut pixmap = empty(width, (HEIGHT_FT * scale).ceil() as u32);
-    let ground = pixmap.height() as f32 - 0.2 * scale;
+    let ground = pixmap.height() as f32 - GROUND_MARGIN_FT * scale;
     let place = Transform::from_row(scale, 0.0, 0.0, -scale, 0.0, ground);
     ground_shadow(&mut pixmap, (7.7, 0.30), (8.0, 0.04), 0.75, place);
     paint_body(&mut pixmap, place);
@@ -75,7 +77,7 @@ fn paint_windows(pixmap: &mut Pixmap, place: Transform) {
     fill(pixmap, b.finish(), &shade(down(4.2, 3.2, &stops), [30.0, 32.0, 50.0]), place);
     let mut pillar = PathBuilder::new();
     pillar.move_to(6.05, 4.22);
-    pillar.line_to(6.28, 4.22);
+    pillar.line_to(6.30, 4.22);
     pillar.line_to(6.12, 3.2);
     pillar.line_to(5.86, 3.2);
     pillar.close();
@@ -139,7 +141,7 @@ mod tests {
     fn the_front_tyre_stands_on_the_ground_where_it_is_said_to() {
         let scale = 20.0;
         let car = other_car_side((SIDE_LENGTH_FT * scale) as u32);
-        let ground = car.height() as f32 - 0.2 * scale;
+        let ground = car.height() as f32 - GROUND_MARGIN_FT * scale;
         let (x, y) = ((FRONT_AXLE_FT * scale) as u32, (ground - 0.15 * scale) as u32);
         let p = car.pixel(x, y).expect("inside");
         assert_eq!(p.alpha(), 255);

@@ -53,9 +53,10 @@ impl Ground {
             ground: self,
             ahead_ft,
             across_ft,
+            per_drop: 1.0 / drop_px,
             surface: scaled(mix(ASPHALT, CONCRETE, pad), 1.0 + 0.07 * pool - 0.20 * joint),
             mirror: 0.50 * (-grazing / 0.019).exp() + 0.05 * (-grazing / 0.09).exp(),
-            grain: 1.0 - smooth(0.15, 1.6, along_ft),
+            grain: 1.0 - smooth(0.15, 0.9, along_ft),
             streak: 1.0 - smooth(0.05, 0.34, across_ft),
             groove: 1.0 - 0.35 * smooth(120.0, 700.0, ahead_ft),
         }
@@ -67,6 +68,8 @@ pub(super) struct GroundRow<'a> {
     ground: &'a Ground,
     ahead_ft: f32,
     across_ft: f32,
+    /// One over the row's distance below the horizon, 1/px.
+    per_drop: f32,
     surface: Tone,
     /// Share of the low sky the surface mirrors.
     mirror: f32,
@@ -94,7 +97,7 @@ impl GroundRow<'_> {
         let ragged = 0.34 * (noise(lane_x * 1.1 + 40.0, self.ahead_ft * 0.05) - 0.5)
             + 0.22 * (noise(x_ft * 5.0, self.ahead_ft * 0.02 + 60.0) - 0.5);
         let from_groove = (lane_x.abs() - HALF_TRACK_FT).abs() + ragged;
-        let soft = 0.20 + self.across_ft;
+        let soft = 0.20 + self.span_ft(x_ft);
         let rubber = smooth(HALF_GROOVE_FT + soft, HALF_GROOVE_FT - soft * 0.8, from_groove);
         // Between the grooves the surface is stained, outside them it is dusty.
         let stain = 0.30 * smooth(4.6, 2.4, lane_x.abs());
@@ -110,19 +113,20 @@ impl GroundRow<'_> {
         }
         if self.grain > 0.0 {
             // Turned out of the axes, so that the grain shows no weave.
-            let (u, v) = (x_ft * 9.1 + self.ahead_ft * 2.7, self.ahead_ft * 5.3 - x_ft * 6.7);
+            let (u, v) = (x_ft * 15.0 + self.ahead_ft * 1.3, self.ahead_ft * 2.3 - x_ft * 8.0);
             let fine = (noise(u, v) - 0.5) * 4.6 * self.grain;
             colour = [colour[0] + fine, colour[1] + fine, colour[2] + fine];
         }
         // What it mirrors is duller than the sky itself.
-        colour = mix(colour, mix(sky, [84.0, 76.0, 106.0], 0.40), mirror.min(0.85));
+        colour = mix(colour, mix(sky, [84.0, 78.0, 112.0], 0.55), mirror.min(0.85));
         colour = self.with_paint(colour, x_ft, sky);
         if off_track > 0.0 { mix(colour, self.grass(x_ft, sky), off_track) } else { colour }
     }
 
     fn with_paint(&self, colour: Tone, x_ft: f32, sky: Tone) -> Tone {
-        let edge = self.stripe(x_ft.abs() - EDGE_FT, 0.17);
-        let middle = self.stripe(x_ft.abs() - 0.42, 0.14);
+        let span_ft = self.span_ft(x_ft);
+        let edge = Self::stripe(span_ft, x_ft.abs() - EDGE_FT, 0.17);
+        let middle = Self::stripe(span_ft, x_ft.abs() - 0.42, 0.14);
         let covered = edge.max(middle);
         if covered <= 0.0 {
             return colour;
@@ -132,10 +136,17 @@ impl GroundRow<'_> {
         mix(colour, far, covered * worn * 0.72)
     }
 
-    /// Share of a pixel that a stripe of the given half width covers, `off_ft` from its middle.
-    fn stripe(&self, off_ft: f32, half_ft: f32) -> f32 {
-        let inside = (half_ft - off_ft.abs()) / self.across_ft + 0.5;
-        inside.clamp(0.0, 1.0) * (2.0 * half_ft / self.across_ft).min(1.0)
+    /// Feet across the strip that one pixel spans here, the row below included: seen from the
+    /// side, lines ahead run flat through the picture.
+    fn span_ft(&self, x_ft: f32) -> f32 {
+        self.across_ft.hypot((x_ft - self.ground.eye_x_ft) * self.per_drop)
+    }
+
+    /// Share of a pixel of `span_ft` that a stripe of the given half width covers, `off_ft` from
+    /// its middle.
+    fn stripe(span_ft: f32, off_ft: f32, half_ft: f32) -> f32 {
+        let inside = (half_ft - off_ft.abs()) / span_ft + 0.5;
+        inside.clamp(0.0, 1.0) * (2.0 * half_ft / span_ft).min(1.0)
     }
 
     fn grass(&self, x_ft: f32, sky: Tone) -> Tone {

@@ -185,7 +185,7 @@ fn paint_socket(pixmap: &mut Pixmap, spot: LampSpot, place: Transform) {
 fn crescent(x: f32, y: f32, r: f32) -> Option<Path> {
     // Control distance for a half circle drawn as two cubics.
     const K: f32 = 0.552_285;
-    let (outer, inner, drop) = (r * 1.17, r * 1.03, r * 0.12);
+    let (outer, inner, drop) = (r * 1.08, r * 1.03, r * 0.12);
     let rise = r * 1.22;
     let mut b = PathBuilder::new();
     b.move_to(x - outer, y + drop);

@@ -76,6 +76,16 @@ impl LampKind {
         })
     }
 
+    /// The deeper colour a lit lens shows towards its rim.
+    fn rim(self) -> Tone {
+        match self {
+            Self::White => [178.0, 188.0, 218.0],
+            Self::Amber => [238.0, 132.0, 14.0],
+            Self::Green => [20.0, 172.0, 82.0],
+            Self::Red => [208.0, 22.0, 30.0],
+        }
+    }
+
     fn dark(self) -> Tone {
         tone(match self {
             Self::White => WHITE_DARK,
@@ -125,7 +135,7 @@ pub fn halo_sprite(radius_px: f32) -> Pixmap {
         let reach = (ix as f32 + 0.5 - half).hypot(iy as f32 + 0.5 - half) / radius;
         // A tight bloom at the rim of the lens and a wide faint one, both exactly 0 at the edge.
         let fade = smooth(HALO_RADII, HALO_RADII * 0.25, reach);
-        let bloom = 0.40 * (-(reach * reach) / 1.9).exp() + 0.22 * (-reach / 1.75).exp();
+        let bloom = 0.30 * (-(reach * reach) / 1.9).exp() + 0.22 * (-reach / 1.75).exp();
         put_alpha(pixel, [255.0; 3], bloom * fade, ix, iy);
     }
     pixmap
@@ -136,7 +146,7 @@ fn lit_glass(kind: LampKind, u: f32, v: f32) -> Tone {
     let r = u.hypot(v);
     let lit = kind.lit();
     let core = mix(lit, [255.0, 253.0, 244.0], if kind == LampKind::White { 1.0 } else { 0.82 });
-    let rim = scaled(lit, if kind == LampKind::White { 0.78 } else { 0.80 });
+    let rim = kind.rim();
     let colour = mix(core, lit, smooth(0.12, 0.72, r));
     let colour = mix(colour, rim, smooth(0.66, 0.98, r));
     // Fine rings of a moulded lens, only where the core does not outshine them.
@@ -151,7 +161,7 @@ fn dark_glass(kind: LampKind, u: f32, v: f32) -> Tone {
     let dark = kind.dark();
     let mut colour = mix(scaled(dark, 1.05), scaled(dark, 0.55), smooth(0.2, 1.0, r));
     let through = smooth(0.45, 0.92, r) * smooth(1.0, 0.93, r) * smooth(-0.1, 0.9, v);
-    colour = mix(colour, scaled(kind.lit(), 0.42), 0.55 * through);
+    colour = mix(colour, scaled(kind.lit(), 0.36), 0.40 * through);
     let sky = smooth(-0.15, -0.85, v) * smooth(0.96, 0.80, r) * smooth(0.62, 0.80, r);
     colour = mix(colour, [96.0, 104.0, 140.0], 0.42 * sky);
     let glint = smooth(0.17, 0.0, (u + 0.34).hypot((v + 0.44) * 1.3));

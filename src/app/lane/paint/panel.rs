@@ -15,7 +15,7 @@ pub fn panel(width_px: u32, height_px: u32) -> Pixmap {
     let line_px = (height / 220).max(1);
     let ground = tone(PANEL);
     for (y, row) in pixmap.data_mut().chunks_exact_mut(4 * width).enumerate() {
-        let depth = (y as f32 / (0.4 * height as f32)).min(1.0);
+        let depth = (y as f32 / (0.2 * height as f32)).min(1.0);
         let colour = if y < line_px {
             tone(LINE)
         } else {

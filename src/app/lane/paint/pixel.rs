@@ -181,7 +181,8 @@ pub(super) fn polygon(points: &[(f32, f32)]) -> Option<Path> {
     builder.finish()
 }
 
-/// A soft dark shadow on the ground, seen flat: an ellipse that fades outwards.
+/// A soft shadow on the ground, seen flat: an ellipse that fades outwards. Pure black, because
+/// any other colour cannot be told from its rounding where the alpha is faint.
 pub(super) fn ground_shadow(
     pixmap: &mut Pixmap,
     half: (f32, f32),
@@ -189,7 +190,7 @@ pub(super) fn ground_shadow(
     depth: f32,
     place: Transform,
 ) {
-    let stop = |at: f32, share: f32| GradientStop::new(at, skia([3.0, 3.0, 8.0], depth * share));
+    let stop = |at: f32, share: f32| GradientStop::new(at, skia([0.0; 3], depth * share));
     let shader = RadialGradient::new(
         Point::zero(),
         0.0,
@@ -286,6 +287,15 @@ mod tests {
         }
         // Triangular noise has SD 0.41, so the mean of 10 000 has SD 0.004.
         assert!((sum / 10_000.0).abs() < 0.02);
+    }
+
+    #[test]
+    fn a_faint_shadow_has_no_bright_specks_once_its_alpha_is_straight() {
+        let mut pixmap = empty(120, 40);
+        ground_shadow(&mut pixmap, (55.0, 14.0), (60.0, 20.0), 0.7, Transform::identity());
+        let bytes = straight_rgba(pixmap);
+        assert!(bytes.chunks_exact(4).any(|p| p[3] > 0 && p[3] < 4), "it does fade out");
+        assert!(bytes.chunks_exact(4).all(|p| p[..3] == [0, 0, 0]));
     }
 
     #[test]

@@ -11,7 +11,7 @@ use crate::app::lane::view::View;
 /// Height of the walls, ft. Chosen, because it keeps them just under the driver's eye.
 const WALL_TOP_FT: f32 = 2.9;
 /// The walls' far end beyond the start line, ft.
-const WALL_END_FT: f32 = 2400.0;
+const WALL_END_FT: f32 = 40_000.0;
 
 /// A line of hills or trees against the sky, as heights over the columns of the picture.
 pub(super) struct Ridge {
@@ -68,37 +68,84 @@ impl Ridge {
 /// Stands for spectators on both sides, empty at this hour.
 pub(super) fn paint_stands(pixmap: &mut Pixmap, view: &View) {
     for (side, from_ft, to_ft) in [(-1.0, 250.0, 430.0), (1.0, 235.0, 450.0)] {
-        let rows = 6;
-        let front = |row: f32| (side * (49.0 + 2.6 * row), 2.6 + 1.55 * row);
-        let point = |row: f32, z_ft: f32| {
-            let (x, y) = front(row);
-            view.project(x, y, z_ft)
-        };
-        let top = rows as f32;
-        let face = polygon(&[
-            point(0.0, from_ft),
-            point(0.0, to_ft),
-            point(top, to_ft),
-            point(top, from_ft),
-        ]);
-        let (near, far) = (point(top, from_ft), point(top, to_ft));
-        let tones = [(0.0, [25.0, 26.0, 44.0]), (1.0, [47.0, 42.0, 66.0])];
-        let shader = gradient((near.0, 0.0), (far.0, 0.0), &tones);
-        fill(pixmap, face, &shade(shader, [30.0, 30.0, 50.0]), Transform::identity());
-        // The end of the stand that faces the viewer.
-        let (back_x, _) = front(top);
-        let end = polygon(&[
-            point(0.0, from_ft),
-            point(top, from_ft),
-            view.project(back_x, 0.0, from_ft),
-            view.project(front(0.0).0, 0.0, from_ft),
-        ]);
-        fill(pixmap, end, &ink([18.0, 19.0, 33.0], 1.0), Transform::identity());
-        let unit = view.scale_at(from_ft);
-        for row in 1..=rows {
-            let (near, far) = (point(row as f32, from_ft), point(row as f32, to_ft));
-            let paint = ink([96.0, 88.0, 118.0], if row == rows { 0.5 } else { 0.20 });
+        Stand { view, side, from_ft, to_ft }.paint(pixmap);
+    }
+}
+
+/// One stand: open benches on a scaffold, rising away from the strip.
+struct Stand<'a> {
+    view: &'a View,
+    side: f32,
+    from_ft: f32,
+    to_ft: f32,
+}
+
+impl Stand<'_> {
+    const ROWS: u8 = 7;
+
+    /// The front edge of a row: across the strip and up, ft.
+    fn row_ft(&self, row: f32) -> (f32, f32) {
+        (self.side * (49.0 + 2.5 * row), 2.8 + 1.35 * row)
+    }
+
+    fn point(&self, row: f32, z_ft: f32) -> (f32, f32) {
+        let (x_ft, y_ft) = self.row_ft(row);
+        self.view.project(x_ft, y_ft, z_ft)
+    }
+
+    fn paint(&self, pixmap: &mut Pixmap) {
+        let top = f32::from(Self::ROWS);
+        let (from, to) = (self.from_ft, self.to_ft);
+        self.paint_scaffold(pixmap);
+        let corners = [
+            self.point(0.0, from),
+            self.point(0.0, to),
+            self.point(top, to),
+            self.point(top, from),
+        ];
+        let tones = [(0.0, [29.0, 29.0, 48.0]), (1.0, [52.0, 45.0, 69.0])];
+        let shader = gradient((corners[3].0, 0.0), (corners[2].0, 0.0), &tones);
+        let paint = shade(shader, [34.0, 33.0, 54.0]);
+        fill(pixmap, polygon(&corners), &paint, Transform::identity());
+        let unit = self.view.scale_at(from);
+        for row in 1..=Self::ROWS {
+            let (near, far) = (self.point(f32::from(row), from), self.point(f32::from(row), to));
+            let paint = ink([112.0, 98.0, 126.0], if row == Self::ROWS { 0.45 } else { 0.22 });
             line(pixmap, near, far, &paint, (0.10 * unit).max(0.5));
+        }
+        // A rail along the back.
+        let (x_ft, y_ft) = self.row_ft(top);
+        let rail = |z_ft: f32| self.view.project(x_ft, y_ft + 3.2, z_ft);
+        line(pixmap, rail(from), rail(to), &ink([30.0, 30.0, 50.0], 0.8), (0.12 * unit).max(0.5));
+        let mut z_ft = from;
+        while z_ft <= to {
+            let width = (0.12 * self.view.scale_at(z_ft)).max(0.4);
+            line(pixmap, self.point(top, z_ft), rail(z_ft), &ink([30.0, 30.0, 50.0], 0.8), width);
+            z_ft += 12.0;
+        }
+    }
+
+    /// The end that faces the viewer: uprights and braces, the sky between them.
+    fn paint_scaffold(&self, pixmap: &mut Pixmap) {
+        let unit = self.view.scale_at(self.from_ft);
+        let top = f32::from(Self::ROWS);
+        let steel = ink([24.0, 25.0, 42.0], 0.95);
+        let thin = (0.22 * unit).max(0.5);
+        let foot = |row: f32| self.view.project(self.row_ft(row).0, 0.0, self.from_ft);
+        let end = polygon(&[
+            foot(0.0),
+            self.point(0.0, self.from_ft),
+            self.point(top, self.from_ft),
+            foot(top),
+        ]);
+        fill(pixmap, end, &ink([26.0, 26.0, 44.0], 0.62), Transform::identity());
+        for row in 0..=Self::ROWS {
+            let row = f32::from(row);
+            let head = self.point(row, self.from_ft);
+            line(pixmap, foot(row), head, &steel, thin);
+            if row >= 1.0 {
+                line(pixmap, foot(row - 1.0), head, &steel, thin * 0.7);
+            }
         }
     }
 }
@@ -138,8 +185,8 @@ fn paint_wall(pixmap: &mut Pixmap, view: &View, side: f32) {
     let tones = [
         (0.0, [44.0, 45.0, 63.0]),
         (0.45, [62.0, 60.0, 80.0]),
-        (0.85, [100.0, 84.0, 101.0]),
-        (1.0, [140.0, 103.0, 107.0]),
+        (0.85, [86.0, 75.0, 95.0]),
+        (1.0, [112.0, 87.0, 100.0]),
     ];
     let face = polygon(&[
         at(0.0, NEAR_FT),
@@ -156,7 +203,7 @@ fn paint_wall(pixmap: &mut Pixmap, view: &View, side: f32) {
         cap(WALL_TOP_FT, NEAR_FT),
     ]);
     let lit =
-        [(0.0, [84.0, 84.0, 110.0]), (0.6, [124.0, 108.0, 126.0]), (1.0, [166.0, 122.0, 120.0])];
+        [(0.0, [84.0, 84.0, 110.0]), (0.6, [124.0, 108.0, 126.0]), (1.0, [142.0, 108.0, 116.0])];
     let shader = gradient((edge.0, 0.0), (far.0, 0.0), &lit);
     fill(pixmap, top, &shade(shader, [100.0, 96.0, 120.0]), here);
     // Joints between the slabs, and the dirt where wall and ground meet.
@@ -167,7 +214,11 @@ fn paint_wall(pixmap: &mut Pixmap, view: &View, side: f32) {
         line(pixmap, at(0.0, z_ft), at(WALL_TOP_FT, z_ft), &ink([20.0, 20.0, 32.0], alpha), width);
         z_ft += 20.0;
     }
-    let gutter =
-        polygon(&[at(0.22, NEAR_FT), at(0.22, 700.0), at(-0.08, 700.0), at(-0.08, NEAR_FT)]);
+    let gutter = polygon(&[
+        at(0.22, NEAR_FT),
+        at(0.22, WALL_END_FT),
+        at(-0.08, WALL_END_FT),
+        at(-0.08, NEAR_FT),
+    ]);
     fill(pixmap, gutter, &ink([14.0, 14.0, 22.0], 0.55), here);
 }

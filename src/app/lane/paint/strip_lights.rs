@@ -15,7 +15,7 @@ const SPACING_FT: f32 = 55.0;
 const HEIGHT_FT: f32 = 16.5;
 /// The first and the last mast, ft beyond the start line.
 const FIRST_FT: f32 = 65.0;
-const LAST_FT: f32 = 1660.0;
+const LAST_FT: f32 = 2640.0;
 const GLOW: Tone = [255.0, 238.0, 208.0];
 
 /// Paints masts and glows, the farthest first.
@@ -33,7 +33,9 @@ fn paint_mast(pixmap: &mut Pixmap, view: &View, x_ft: f32, z_ft: f32) {
     let scale = view.scale_at(z_ft);
     let (foot, top) = (view.project(x_ft, 0.0, z_ft), view.project(x_ft, HEIGHT_FT, z_ft));
     let haze = smooth(200.0, 1500.0, z_ft);
-    let steel = ink([26.0 + 60.0 * haze, 27.0 + 44.0 * haze, 45.0 + 40.0 * haze], 1.0 - 0.5 * haze);
+    let far = smooth(LAST_FT, 900.0, z_ft);
+    let steel =
+        ink([26.0 + 60.0 * haze, 27.0 + 44.0 * haze, 45.0 + 40.0 * haze], (1.0 - 0.5 * haze) * far);
     line(pixmap, foot, top, &steel, (0.20 * scale).max(0.5));
     // The head: a short bar that looks inwards, its lamp under it.
     let inwards = -x_ft.signum();
@@ -46,7 +48,7 @@ fn paint_mast(pixmap: &mut Pixmap, view: &View, x_ft: f32, z_ft: f32) {
     );
     fill(pixmap, bar, &steel, Transform::identity());
     let lamp = (top.0 + inwards * 0.7 * scale, top.1 + 0.12 * scale);
-    add_glow(pixmap, lamp, scale, 1.0 - 0.35 * haze);
+    add_glow(pixmap, lamp, scale, (1.0 - 0.35 * haze) * far);
 }
 
 /// Adds a light's glow to what is there: a small core, a soft bloom, both fading to nothing.

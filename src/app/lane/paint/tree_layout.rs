@@ -146,8 +146,8 @@ impl TreeLayout {
 
     /// The ground around the foot on which a lit lamp may throw its glow, px.
     pub fn ground_glow(&self) -> RectPx {
-        let (width, height) = (9.0 * self.px_per_ft, 1.5 * self.px_per_ft);
-        RectPx::around((self.foot.0, self.foot.1 + 0.25 * height), width, height)
+        let (width, height) = (13.0 * self.px_per_ft, 2.0 * self.px_per_ft);
+        RectPx::around((self.foot.0, self.foot.1 + 0.10 * height), width, height)
     }
 
     /// All lamps of one lane, top to bottom.
