@@ -224,7 +224,9 @@ impl Player {
                 if self.rig.trace.events_from(from).any(|e| verdict_of(e).is_some()) {
                     return Ok(None);
                 }
-                self.must_run("waiting to see amber-2 lit in the frame buffer", end)?;
+                let colour = self.rig.screen.pixel(place)?;
+                let doing = format!("waiting to see amber-2 lit: pixel {place:?} is {colour:?}");
+                self.must_run(&doing, end)?;
             }
             thread::sleep(FAR_LOOK);
         }

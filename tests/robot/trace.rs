@@ -147,10 +147,12 @@ impl Trace {
         Ok(())
     }
 
-    /// The last `n` lines as text.
+    /// The last `n` lines as text, lamp rectangles left out.
     pub fn tail(&self, n: usize) -> String {
-        let from = self.lines.len().saturating_sub(n);
-        let texts: Vec<&str> = self.lines[from..].iter().map(|line| line.text.as_str()).collect();
+        let told = |line: &&Line| !matches!(line.event, Event::LampRect { .. });
+        let mut texts: Vec<&str> =
+            self.lines.iter().rev().filter(told).take(n).map(|line| line.text.as_str()).collect();
+        texts.reverse();
         texts.join("\n")
     }
 }
