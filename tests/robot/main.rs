@@ -1,0 +1,120 @@
+//! The robot: the real program on a real X server, seen and driven only from outside.
+//!
+//! Owns the tests and their bars. Refuses to run two of them at once: they measure time.
+//!
+//! `LASTAMBER_ROBOT=full` plays the full counts instead of the short set; `LASTAMBER_SHOTS=DIR`
+//! writes pictures of the newcomer's way.
+
+mod eyes;
+mod framebuffer;
+mod keys;
+mod kills;
+mod measure;
+mod player;
+mod prompts;
+mod rig;
+mod story;
+mod timing;
+mod trace;
+mod xserver;
+
+use std::fs::File;
+use std::sync::{Mutex, MutexGuard};
+use std::thread;
+use std::time::{Duration, Instant};
+
+use timing::Set;
+
+/// A busy two-core machine gives tails of 5 ms that no design removes; the median stays below.
+const MEDIAN_BAR_MS: f64 = 5.0;
+/// With a source that stamps presses the stated width may not grow with the frame: less than half
+/// a frame of 50 ms.
+const STAMPED_WIDTH_MS: (f64, f64) = (0.0, 25.0);
+/// Without one, a press lies somewhere between two frames of 50 ms, and the program has to say so.
+const FRAME_WIDTH_MS: (f64, f64) = (25.0, 250.0);
+
+#[test]
+fn a_newcomer_reaches_a_verdict() {
+    let _alone = alone();
+    told(story::tell());
+}
+
+#[test]
+fn the_driver_part_is_true_at_the_default_frame_rate() {
+    let _alone = alone();
+    told(timing::play_set(Set {
+        name: "default frame rate",
+        frame_cap_hz: None,
+        sources: "auto",
+        runs: count(20, 50),
+        seed: 0x1A57_0001,
+        median_error_ms: Some(MEDIAN_BAR_MS),
+        stated_width_ms: STAMPED_WIDTH_MS,
+    }));
+}
+
+#[test]
+fn the_driver_part_is_as_true_at_twenty_frames_per_second() {
+    let _alone = alone();
+    told(timing::play_set(Set {
+        name: "20 frames per second",
+        frame_cap_hz: Some(20),
+        sources: "auto",
+        runs: count(20, 50),
+        seed: 0x1A57_0002,
+        median_error_ms: Some(MEDIAN_BAR_MS),
+        stated_width_ms: STAMPED_WIDTH_MS,
+    }));
+}
+
+#[test]
+fn without_a_press_source_the_stated_doubt_grows_to_the_frame_and_is_true() {
+    let _alone = alone();
+    told(timing::play_set(Set {
+        name: "20 frames per second, no source",
+        frame_cap_hz: Some(20),
+        sources: "none",
+        runs: count(8, 20),
+        seed: 0x1A57_0003,
+        median_error_ms: None,
+        stated_width_ms: FRAME_WIDTH_MS,
+    }));
+}
+
+#[test]
+fn what_was_shown_survives_a_kill_at_any_moment() {
+    let _alone = alone();
+    told(kills::kill_and_look(count(10, 50), 0x1A57_0004));
+}
+
+/// How many: in the short set, or in the full one.
+fn count(short: usize, full: usize) -> usize {
+    if std::env::var("LASTAMBER_ROBOT").is_ok_and(|v| v == "full") { full } else { short }
+}
+
+/// Fails the test with the account of what went wrong.
+fn told(outcome: Result<(), String>) {
+    if let Err(what) = outcome {
+        panic!("{what}");
+    }
+}
+
+/// Held while a test measures: by this process's other tests and, through a locked file, by other
+/// processes of this machine.
+struct Alone {
+    _tests: MutexGuard<'static, ()>,
+    _processes: File,
+}
+
+fn alone() -> Alone {
+    static TESTS: Mutex<()> = Mutex::new(());
+    let tests = TESTS.lock().unwrap_or_else(|poisoned| poisoned.into_inner());
+    let path = std::env::temp_dir().join("lastamber-robot.lock");
+    let file = File::create(&path).expect("the folder for temporary files can be written");
+    let end = Instant::now() + Duration::from_secs(30 * 60);
+    while file.try_lock().is_err() {
+        assert!(Instant::now() < end, "{} is locked by another robot", path.display());
+        thread::sleep(Duration::from_millis(200));
+    }
+    Alone { _tests: tests, _processes: file }
+}
