@@ -16,7 +16,7 @@ pub fn now() -> Mark {
 
 /// Now by the wall, with zone, ISO 8601 (RFC 9557 zone name).
 pub fn wall_time() -> String {
-    jiff::Zoned::now().to_string()
+    jiff::ZonedDateTime::now().to_string()
 }
 
 /// Sleeps until `mark`; returns at once when it has passed.

@@ -16,7 +16,7 @@ use crate::app::{AppSystems, Screen};
 use crate::beams::Pedal;
 use crate::car::EdgeAnswer;
 use crate::press::EdgeKind;
-use crate::tree::{AbandonReason, BreakOff, TreeEvent, VoidReason};
+use crate::tree::{AbandonReason, BreakOff, Lamp, LampSet, Lane, TreeEvent, VoidReason};
 use crate::units::{Mark, Span};
 use bevy::prelude::*;
 use bevy::window::WindowCloseRequested;
@@ -37,7 +37,10 @@ pub(super) fn plugin(app: &mut App) {
     app.add_systems(OnExit(Screen::Lane), disarm_sources);
     app.add_systems(
         Update,
-        write_prompt.in_set(AppSystems::Present).run_if(in_state(Screen::Lane)),
+        (decide_lamps, write_prompt)
+            .chain()
+            .in_set(AppSystems::Present)
+            .run_if(in_state(Screen::Lane)),
     );
 }
 
@@ -292,7 +295,7 @@ fn disarm_sources(mut presses: ResMut<Presses>, bindings: Res<Bindings>) {
 }
 
 /// Finds the words for now; they are traced when they change.
-fn write_prompt(
+pub(super) fn write_prompt(
     now: Res<Now>,
     phase: Res<Phase>,
     session: Res<Session>,
@@ -304,5 +307,34 @@ fn write_prompt(
     if *shown != wanted {
         trace.event(wanted.event());
         *shown = wanted;
+    }
+}
+
+/// Decides which lamps the frame of this update shows. Lamps of the countdown light in the frame
+/// that will be seen nearest their due mark.
+fn decide_lamps(now: Res<Now>, frames: Res<Frames>, mut phase: ResMut<Phase>) {
+    let Some(live) = phase.live_mut() else { return };
+    let show_at = now.mark + frames.lead() + frames.period().half();
+    for lane in Lane::BOTH {
+        let lit = live.machine.lamps(lane, now.mark, show_at);
+        let before = std::mem::replace(&mut live.lit[lane.index()], lit);
+        let ambers = live.machine.setup().kind.ambers();
+        let lamps = [Lamp::PreStage, Lamp::Stage, Lamp::Green, Lamp::Red]
+            .into_iter()
+            .chain((0..ambers).map(Lamp::Amber));
+        for lamp in lamps.filter(|lamp| is_lit(&lit, *lamp) && !is_lit(&before, *lamp)) {
+            live.pending.push(super::PendingLamp { frame: now.frame, lane, lamp });
+        }
+    }
+}
+
+/// Whether a lamp is lit.
+pub(super) fn is_lit(lit: &LampSet, lamp: Lamp) -> bool {
+    match lamp {
+        Lamp::PreStage => lit.pre_stage,
+        Lamp::Stage => lit.stage,
+        Lamp::Amber(i) => lit.ambers.get(usize::from(i)).copied().unwrap_or(false),
+        Lamp::Green => lit.green,
+        Lamp::Red => lit.red,
     }
 }

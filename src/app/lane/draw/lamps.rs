@@ -1,0 +1,43 @@
+//! Lamps as sprites that are always drawn and only change their alpha.
+//!
+//! Owns copying the decided lamps onto the screen. A lamp is lit by recolouring a sprite that was
+//! drawn before, so no texture or pipeline is made at that moment. Refuses to decide.
+
+use crate::app::lane::Phase;
+use crate::app::lane::step::is_lit;
+use crate::tree::{Lamp, Lane};
+use bevy::prelude::*;
+
+/// Which part of a lit lamp.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum LampPart {
+    /// The lens.
+    Lens,
+    /// The light around it.
+    Halo,
+    /// The light on the ground.
+    Ground,
+}
+
+/// A sprite that shows while its lamp is lit.
+#[derive(Component, Debug, Clone, Copy)]
+pub struct LampSprite {
+    pub lane: Lane,
+    pub lamp: Lamp,
+    pub part: LampPart,
+    pub tint: Color,
+    pub alpha: f32,
+}
+
+/// Copies the lamps that were decided in this update.
+pub fn light_lamps(phase: Res<Phase>, mut sprites: Query<(&LampSprite, &mut Sprite)>) {
+    for (lamp, mut sprite) in &mut sprites {
+        let lit = phase
+            .live()
+            .is_some_and(|live| is_lit(&live.lit[lamp.lane.index()], lamp.lamp));
+        let wanted = lamp.tint.with_alpha(if lit { lamp.alpha } else { 0.0 });
+        if sprite.color != wanted {
+            sprite.color = wanted;
+        }
+    }
+}

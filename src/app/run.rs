@@ -1,0 +1,160 @@
+//! Opens the window.
+//!
+//! Owns the engine's plugins and the step from options to resources. Refuses everything the
+//! headless plugin can do.
+
+use super::garage::Garage;
+use super::history_store::Store;
+use super::lane::{self, ASSUMED_OFFSET_MS, Session};
+use super::onset::{self, Frames, Pace};
+use super::presses::Presses;
+use super::screens::{self, LockedOut};
+use super::trace_file::TraceFile;
+use super::{Screen, clock, theme};
+use crate::cli::{Sources, Stall, WindowArgs};
+use crate::history::{DataFolder, HistoryError, Writer, default_path};
+use crate::trial::OffsetInForce;
+use crate::units::{Mark, Measured, Span};
+use bevy::log::LogPlugin;
+use bevy::prelude::*;
+use bevy::render::RenderPlugin;
+use bevy::render::pipelined_rendering::PipelinedRenderingPlugin;
+use bevy::window::{PresentMode, WindowResolution};
+use bevy::winit::WinitSettings;
+use std::num::NonZero;
+use std::path::{Path, PathBuf};
+use std::process::ExitCode;
+
+/// The data folder in use.
+#[derive(Resource, Debug, Clone)]
+pub struct DataPath(pub PathBuf);
+
+#[derive(Resource, Debug, Clone, Copy)]
+struct Stalls(Stall);
+
+/// Opens the start line and stays until it is closed.
+pub fn run(args: &WindowArgs) -> ExitCode {
+    match prepare(args) {
+        Ok(mut app) => match app.run() {
+            AppExit::Success => ExitCode::SUCCESS,
+            AppExit::Error(code) => ExitCode::from(code.get().min(99)),
+        },
+        Err(message) => {
+            eprintln!("lastamber: {message}");
+            ExitCode::from(2)
+        }
+    }
+}
+
+/// Opens the data folder, reads the car in force and starts the writer.
+pub fn open_data(path: &Path) -> Result<(Store, Garage), HistoryError> {
+    let folder = DataFolder::open(path)?;
+    let loaded = folder.load()?;
+    for damaged in &loaded.damaged {
+        warn!("{}: {damaged}", folder.history_path().display());
+    }
+    let writer = Writer::start(folder.open_log()?)?;
+    Ok((Store::new(writer), Garage::from_lines(&loaded.cars)))
+}
+
+fn prepare(args: &WindowArgs) -> Result<App, String> {
+    let set = |name: &str| std::env::var_os(name).is_some_and(|value| !value.is_empty());
+    if !set("DISPLAY") && !set("WAYLAND_DISPLAY") {
+        return Err("there is no display here (neither DISPLAY nor WAYLAND_DISPLAY is set).\n\
+                    Start it from a desktop session."
+            .to_owned());
+    }
+    let path = match &args.data {
+        Some(path) => path.clone(),
+        None => default_path().map_err(|error| error.to_string())?,
+    };
+    let trace = match &args.trace {
+        Some(file) => TraceFile::create(file).map_err(|error| {
+            format!("the trace can't be written to {}: {error}", file.display())
+        })?,
+        None => TraceFile::default(),
+    };
+    let mut app = App::new();
+    app.set_error_handler(bevy::ecs::error::error);
+    add_engine(&mut app, args);
+    app.insert_resource(trace)
+        .insert_resource(DataPath(path.clone()))
+        .insert_resource(session(args))
+        .insert_resource(Pace { cap: args.frame_cap.map(|hz| Span::from_secs_f64(1.0 / hz)) })
+        .insert_resource(match args.sources {
+            Sources::Auto => Presses::with_sources(),
+            Sources::None => Presses::frame_only(),
+        });
+    app.add_plugins((super::plugin, theme::plugin, screens::plugin, lane::window_plugin));
+    onset::render_plugin(&mut app);
+    match open_data(&path) {
+        Ok((store, garage)) => {
+            let screen = if garage.asked() { Screen::Lane } else { Screen::Notice };
+            app.insert_resource(store).insert_resource(garage).insert_state(screen);
+        }
+        Err(error) => {
+            eprintln!("lastamber: {error}");
+            app.insert_resource(LockedOut(error.to_string())).insert_state(Screen::Locked);
+        }
+    }
+    if let Some(stall) = args.stall {
+        app.insert_resource(Stalls(stall)).add_systems(Update, provoke_stall);
+    }
+    app.add_systems(Update, trace_window);
+    Ok(app)
+}
+
+fn add_engine(app: &mut App, args: &WindowArgs) {
+    let window = Window {
+        title: "Last Amber".to_owned(),
+        name: Some("lastamber".to_owned()),
+        resolution: WindowResolution::new(args.size.width, args.size.height),
+        // Fifo lights a lamp on the display's grid; one frame of latency, not two.
+        present_mode: PresentMode::Fifo,
+        desired_maximum_frame_latency: NonZero::new(1),
+        ..default()
+    };
+    let engine = DefaultPlugins
+        .set(WindowPlugin { primary_window: Some(window), ..default() })
+        .set(RenderPlugin { synchronous_pipeline_compilation: true, ..default() })
+        .set(LogPlugin { filter: "warn,lastamber=info".to_owned(), ..default() })
+        // One thread less between a decision and its light.
+        .disable::<PipelinedRenderingPlugin>();
+    app.add_plugins(engine).insert_resource(ClearColor(theme::color(theme::palette::PANEL)));
+    app.insert_resource(WinitSettings::continuous());
+}
+
+fn session(args: &WindowArgs) -> Session {
+    let offset = match args.offset_ms {
+        Some(given) => {
+            OffsetInForce { ms: Measured::new(given.mean, given.sd), from: "given".to_owned() }
+        }
+        None => OffsetInForce { ms: ASSUMED_OFFSET_MS, from: "assumed".to_owned() },
+    };
+    let seed = args.seed.unwrap_or_else(|| clock::now().ns().unsigned_abs());
+    Session::new(args.driver.clone(), seed, offset, args.is_scripted())
+}
+
+fn provoke_stall(stalls: Res<Stalls>, mut last: Local<Option<Mark>>) {
+    let (length, every) = (Span::from_ms(stalls.0.ms.into()), i64::from(stalls.0.every_s));
+    let now = clock::now();
+    let due = *last.get_or_insert(now) + Span::from_ms(every * 1000);
+    if now >= due {
+        *last = Some(now);
+        clock::sleep_until(now + length);
+    }
+}
+
+fn trace_window(
+    frames: Res<Frames>,
+    windows: Query<&Window>,
+    mut told: Local<Option<(u32, u32)>>,
+    mut trace: ResMut<TraceFile>,
+) {
+    let Ok(window) = windows.single() else { return };
+    let size = (window.physical_width(), window.physical_height());
+    if frames.any() && *told != Some(size) {
+        *told = Some(size);
+        trace.event(format_args!("window {}x{}", size.0, size.1));
+    }
+}

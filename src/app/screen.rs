@@ -1,0 +1,57 @@
+//! Which screen is up.
+//!
+//! Owns the states and the way in: notice once, then the five questions once, then the lane.
+//! Refuses content.
+
+use super::AppSystems;
+use super::garage::Garage;
+use super::trace_file::TraceFile;
+use bevy::prelude::*;
+
+/// The screens.
+#[derive(States, Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
+pub enum Screen {
+    /// Safe practice and flashing lights, before anything else.
+    #[default]
+    Notice,
+    /// My car in five questions.
+    Questions,
+    /// The start line.
+    Lane,
+    /// Paused: everything that can be changed between runs.
+    Menu,
+    /// Another Last Amber holds the data folder, or it can't be used.
+    Locked,
+}
+
+impl Screen {
+    /// The screen after the notice.
+    pub fn after_notice(garage: &Garage) -> Screen {
+        if garage.asked() { Screen::Lane } else { Screen::Questions }
+    }
+
+    fn word(self) -> &'static str {
+        match self {
+            Screen::Notice => "notice",
+            Screen::Questions => "questions",
+            Screen::Lane => "lane",
+            Screen::Menu => "menu",
+            Screen::Locked => "locked",
+        }
+    }
+}
+
+pub(super) fn plugin(app: &mut App) {
+    app.init_state::<Screen>().add_systems(Update, trace_screen.in_set(AppSystems::Present));
+}
+
+fn trace_screen(
+    screen: Res<State<Screen>>,
+    mut told: Local<Option<Screen>>,
+    mut trace: ResMut<TraceFile>,
+) {
+    if *told != Some(**screen) {
+        *told = Some(**screen);
+        trace.event(format_args!("screen {}", screen.word()));
+    }
+}

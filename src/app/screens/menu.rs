@@ -1,0 +1,177 @@
+//! Paused: what can be changed between runs.
+//!
+//! Owns the menu and the keys that change drill, style and lane, here and between runs. Refuses to
+//! hide a run: what was broken off has been counted before this opens.
+
+use super::ui;
+use crate::app::Screen;
+use crate::app::lane::{Ending, Phase, Session, drill_name, style_name};
+use crate::app::trace_file::TraceFile;
+use crate::tree::Lane;
+use crate::trial::Drill;
+use bevy::prelude::*;
+use bevy_egui::{EguiContexts, EguiPrimaryContextPass};
+
+pub(super) fn plugin(app: &mut App) {
+    app.add_systems(OnEnter(Screen::Menu), trace_prompt)
+        .add_systems(Update, (work_menu, change_between_runs))
+        .add_systems(EguiPrimaryContextPass, menu_ui.run_if(in_state(Screen::Menu)));
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Entry {
+    GoOn,
+    Drill,
+    Style,
+    Side,
+    Car,
+    Cautions,
+    Quit,
+}
+
+const ENTRIES: [(Entry, KeyCode); 7] = [
+    (Entry::GoOn, KeyCode::Enter),
+    (Entry::Drill, KeyCode::KeyD),
+    (Entry::Style, KeyCode::KeyT),
+    (Entry::Side, KeyCode::KeyL),
+    (Entry::Car, KeyCode::KeyC),
+    (Entry::Cautions, KeyCode::F1),
+    (Entry::Quit, KeyCode::KeyQ),
+];
+
+fn trace_prompt(mut trace: ResMut<TraceFile>) {
+    trace.event("prompt Enter Enter: back to the lane");
+}
+
+/// Drill, style and lane may also be changed in the lane while nothing runs.
+fn change_between_runs(
+    keyboard: Res<ButtonInput<KeyCode>>,
+    screen: Res<State<Screen>>,
+    mut phase: ResMut<Phase>,
+    mut session: ResMut<Session>,
+    mut trace: ResMut<TraceFile>,
+) {
+    let between = match &*phase {
+        Phase::Ready => true,
+        Phase::Asked { .. } => false,
+        Phase::Live(live) => matches!(live.ending, Ending::Told { seen: Some(_), .. }),
+    };
+    if !between || !matches!(**screen, Screen::Lane) {
+        return;
+    }
+    for entry in [Entry::Drill, Entry::Style, Entry::Side] {
+        let key = ENTRIES.iter().find(|(e, _)| *e == entry).map(|(_, key)| *key);
+        if key.is_some_and(|key| keyboard.just_pressed(key)) {
+            change(entry, &mut session, &mut trace);
+            *phase = Phase::Ready;
+        }
+    }
+}
+
+fn work_menu(
+    keyboard: Res<ButtonInput<KeyCode>>,
+    screen: Res<State<Screen>>,
+    mut doing: Doing,
+) {
+    if !matches!(**screen, Screen::Menu) || screen.is_changed() {
+        return;
+    }
+    if keyboard.just_pressed(KeyCode::Escape) || keyboard.just_pressed(KeyCode::Space) {
+        doing.work(Entry::GoOn);
+    }
+    for (entry, key) in ENTRIES {
+        if keyboard.just_pressed(key) {
+            doing.work(entry);
+        }
+    }
+}
+
+/// What the menu acts on.
+#[derive(bevy::ecs::system::SystemParam)]
+struct Doing<'w> {
+    session: ResMut<'w, Session>,
+    phase: ResMut<'w, Phase>,
+    next: ResMut<'w, NextState<Screen>>,
+    trace: ResMut<'w, TraceFile>,
+    exit: MessageWriter<'w, AppExit>,
+}
+
+impl Doing<'_> {
+    fn work(&mut self, entry: Entry) {
+        match entry {
+            Entry::GoOn => self.next.set(Screen::Lane),
+            Entry::Drill | Entry::Style | Entry::Side => {
+                if self.phase.live().is_some_and(|live| !live.is_running()) {
+                    *self.phase = Phase::Ready;
+                }
+                change(entry, &mut self.session, &mut self.trace);
+            }
+            Entry::Car => self.next.set(Screen::Questions),
+            Entry::Cautions => self.next.set(Screen::Notice),
+            Entry::Quit => {
+                self.trace.event("quit");
+                self.exit.write(AppExit::Success);
+            }
+        }
+    }
+}
+
+fn change(entry: Entry, session: &mut Session, trace: &mut TraceFile) {
+    match entry {
+        Entry::Drill => {
+            session.change_drill();
+            let word = match session.drill {
+                Drill::RollUp => "roll-up",
+                Drill::TreeOnly => "tree-only",
+            };
+            trace.event(format_args!("drill {word}"));
+        }
+        Entry::Style => {
+            session.change_style();
+            trace.event(format_args!("style {}", style_name(session.style)));
+        }
+        Entry::Side => {
+            session.lane = session.lane.other();
+        }
+        _ => {}
+    }
+}
+
+fn menu_ui(mut contexts: EguiContexts, mut doing: Doing) -> Result {
+    let ctx = contexts.ctx_mut()?;
+    if !ui::dress(ctx) {
+        return Ok(());
+    }
+    let mut clicked = None;
+    ui::page(ctx, |page| {
+        ui::headline(page, "Paused. Nothing is running.");
+        ui::aside(page, &format!("{}", doing.session.tally()));
+        page.add_space(12.0);
+        for (entry, _) in ENTRIES {
+            if ui::choice(page, &label(entry, &doing.session), entry == Entry::GoOn) {
+                clicked = Some(entry);
+            }
+        }
+        ui::keys(page, "Press the key at the end of a line, or click it. Esc: back to the lane");
+    });
+    if let Some(entry) = clicked {
+        doing.work(entry);
+    }
+    Ok(())
+}
+
+fn label(entry: Entry, session: &Session) -> String {
+    let lane = match session.lane {
+        Lane::Left => "left",
+        Lane::Right => "right",
+    };
+    match entry {
+        Entry::GoOn => "Back to the lane  \u{2014}  Enter".to_owned(),
+        Entry::Drill => format!("Drill: {}  \u{2014}  D", drill_name(session.drill)),
+        Entry::Style => format!("You mean to: {}  \u{2014}  T", style_name(session.style)),
+        Entry::Side => format!("Your lane: {lane}  \u{2014}  L"),
+        Entry::Car => "My car: the five questions  \u{2014}  C".to_owned(),
+        Entry::Cautions => "Safe practice and flashing lights  \u{2014}  F1".to_owned(),
+        Entry::Quit => "Quit  \u{2014}  Q".to_owned(),
+    }
+}

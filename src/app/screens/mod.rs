@@ -1,0 +1,59 @@
+//! Screens made of panels: notice, questions, menu, locked.
+//!
+//! Owns their common look and the panel camera, which exists only while a panel screen is up, so
+//! that the lane never pays for it. Refuses rules.
+
+mod locked;
+mod menu;
+mod notice;
+mod question_list;
+mod questions;
+mod ui;
+
+pub use locked::LockedOut;
+
+use super::Screen;
+use bevy::prelude::*;
+use bevy::winit::{UpdateMode, WinitSettings};
+use bevy_egui::{EguiGlobalSettings, EguiPlugin, PrimaryEguiContext};
+use std::time::Duration;
+
+/// The camera of the panel screens.
+#[derive(Component)]
+struct PanelCamera;
+
+/// Panel screens and their engine plugin.
+pub(super) fn plugin(app: &mut App) {
+    app.add_plugins(EguiPlugin::default());
+    app.world_mut().resource_mut::<EguiGlobalSettings>().auto_create_primary_context = false;
+    app.add_systems(OnEnter(Screen::Lane), leave_panels).add_systems(OnExit(Screen::Lane), enter_panels);
+    app.add_systems(Startup, enter_panels);
+    app.add_plugins((notice::plugin, questions::plugin, menu::plugin, locked::plugin));
+}
+
+fn enter_panels(
+    mut commands: Commands,
+    cameras: Query<Entity, With<PanelCamera>>,
+    winit: Option<ResMut<WinitSettings>>,
+) {
+    if cameras.is_empty() {
+        let camera = Camera { order: 1, clear_color: ClearColorConfig::None, ..default() };
+        commands.spawn((PanelCamera, Camera2d, camera, Msaa::Off, PrimaryEguiContext));
+    }
+    // Nothing moves on a panel screen: draw when something happened.
+    if let Some(mut winit) = winit {
+        let calm = UpdateMode::reactive(Duration::from_millis(100));
+        *winit = WinitSettings { focused_mode: calm, unfocused_mode: calm };
+    }
+}
+
+fn leave_panels(
+    mut commands: Commands,
+    cameras: Query<Entity, With<PanelCamera>>,
+    winit: Option<ResMut<WinitSettings>>,
+) {
+    cameras.iter().for_each(|camera| commands.entity(camera).despawn());
+    if let Some(mut winit) = winit {
+        *winit = WinitSettings::continuous();
+    }
+}

@@ -1,0 +1,73 @@
+//! Safe practice and flashing lights, before anything else.
+//!
+//! Owns the words of caution. Refuses to be skipped the first time.
+
+use super::ui;
+use crate::app::Screen;
+use crate::app::garage::Garage;
+use crate::app::trace_file::TraceFile;
+use bevy::prelude::*;
+use bevy_egui::{EguiContexts, EguiPrimaryContextPass};
+
+pub(super) fn plugin(app: &mut App) {
+    app.add_systems(OnEnter(Screen::Notice), trace_prompt)
+        .add_systems(Update, go_on.run_if(in_state(Screen::Notice)))
+        .add_systems(EguiPrimaryContextPass, notice_ui.run_if(in_state(Screen::Notice)));
+}
+
+fn trace_prompt(mut trace: ResMut<TraceFile>) {
+    trace.event("prompt Enter Enter: go on");
+}
+
+fn go_on(
+    keyboard: Res<ButtonInput<KeyCode>>,
+    garage: Res<Garage>,
+    mut next: ResMut<NextState<Screen>>,
+) {
+    if keyboard.just_pressed(KeyCode::Enter) || keyboard.just_pressed(KeyCode::Space) {
+        next.set(Screen::after_notice(&garage));
+    }
+}
+
+fn notice_ui(
+    mut contexts: EguiContexts,
+    garage: Res<Garage>,
+    mut next: ResMut<NextState<Screen>>,
+) -> Result {
+    let ctx = contexts.ctx_mut()?;
+    if !ui::dress(ctx) {
+        return Ok(());
+    }
+    ui::page(ctx, |page| {
+        ui::headline(page, "Rehearse the start line, then race it at a track.");
+        ui::body(
+            page,
+            "Roll in, stage beside another car, and leave on the last amber: what you do and what \
+             your car does then add up to just after green.",
+        );
+        page.add_space(10.0);
+        ui::warning(page, "Practise at home, or in your car at a sanctioned track. Never on the road.");
+        ui::body(
+            page,
+            "At the track, the tech officials, that track's rules and licensed practice prevail over \
+             anything shown here.",
+        );
+        ui::warning(page, "Flashing lights.");
+        ui::body(
+            page,
+            "Lamps light and go out suddenly. If flashing light can harm you, do not use this \
+             program.",
+        );
+        ui::body(
+            page,
+            "Your runs stay on this machine. While a run is staged, the program listens to its own \
+             few keys through the display server, and to nothing else.",
+        );
+        page.add_space(8.0);
+        if ui::choice(page, "I have read this", true) {
+            next.set(Screen::after_notice(&garage));
+        }
+        ui::keys(page, "Enter: go on");
+    });
+    Ok(())
+}

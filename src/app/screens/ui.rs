@@ -1,0 +1,103 @@
+//! Building blocks of the panel screens.
+//!
+//! Owns type sizes, colours and the list of choices worked by keys or mouse. Refuses content.
+
+use crate::app::theme::{MEDIUM, REGULAR, palette};
+use bevy_egui::egui::{
+    self, Align2, Color32, Context, FontData, FontDefinitions, FontFamily, FontId, Frame, LayerId, Margin,
+    RichText, Sense, Stroke, Ui, UiBuilder, Vec2,
+};
+use std::sync::Arc;
+
+/// Widest column of text, points.
+const COLUMN: f32 = 760.0;
+
+/// A palette colour.
+pub fn ink(rgb: palette::Rgb) -> Color32 {
+    Color32::from_rgb(rgb.0, rgb.1, rgb.2)
+}
+
+/// Gives a fresh context our type and colours. True once they are in force.
+pub fn dress(ctx: &Context) -> bool {
+    let id = egui::Id::new("dressed");
+    if ctx.data(|data| data.get_temp::<bool>(id)).is_some() {
+        return true;
+    }
+    let mut fonts = FontDefinitions::default();
+    for (name, bytes) in [("inter", REGULAR), ("inter-medium", MEDIUM)] {
+        fonts.font_data.insert(name.to_owned(), Arc::new(FontData::from_static(bytes)));
+    }
+    fonts.families.entry(FontFamily::Proportional).or_default().insert(0, "inter".to_owned());
+    let mut medium = vec!["inter-medium".to_owned()];
+    medium.extend(fonts.families.get(&FontFamily::Proportional).cloned().unwrap_or_default());
+    fonts.families.insert(FontFamily::Name("medium".into()), medium);
+    ctx.set_fonts(fonts);
+    ctx.data_mut(|data| data.insert_temp(id, true));
+    ctx.request_repaint();
+    false
+}
+
+/// One screen: dark ground, one column on the margin grid.
+pub fn page(ctx: &Context, content: impl FnOnce(&mut Ui)) {
+    let margin = Margin::symmetric(40, 32);
+    let frame = Frame::new().fill(ink(palette::PANEL)).inner_margin(margin);
+    let mut root = root(ctx);
+    egui::CentralPanel::default().frame(frame).show(&mut root, |ui| {
+        egui::ScrollArea::vertical().show(ui, |ui| {
+            ui.set_max_width(COLUMN.min(ui.available_width()));
+            content(ui);
+        });
+    });
+}
+
+fn root(ctx: &Context) -> Ui {
+    let builder = UiBuilder::new().layer_id(LayerId::background()).max_rect(ctx.viewport_rect());
+    Ui::new(ctx.clone(), egui::Id::new("root"), builder)
+}
+
+/// The sentence a screen opens with.
+pub fn headline(ui: &mut Ui, text: &str) {
+    let font = FontId::new(28.0, FontFamily::Name("medium".into()));
+    ui.label(RichText::new(text).font(font).color(ink(palette::TEXT)));
+    ui.add_space(6.0);
+}
+
+/// Running text.
+pub fn body(ui: &mut Ui, text: &str) {
+    ui.label(RichText::new(text).size(17.0).color(ink(palette::TEXT)));
+    ui.add_space(8.0);
+}
+
+/// Text of lesser weight.
+pub fn aside(ui: &mut Ui, text: &str) {
+    ui.label(RichText::new(text).size(15.0).color(ink(palette::MUTED)));
+}
+
+/// A sentence that must not be overlooked.
+pub fn warning(ui: &mut Ui, text: &str) {
+    ui.label(RichText::new(text).size(16.0).color(ink(palette::RISK)));
+    ui.add_space(4.0);
+}
+
+/// A row of a list; true when it was clicked.
+pub fn choice(ui: &mut Ui, text: &str, chosen: bool) -> bool {
+    let width = ui.available_width();
+    let (rect, response) = ui.allocate_exact_size(Vec2::new(width, 38.0), Sense::click());
+    let fill = if chosen || response.hovered() { palette::PANEL_RAISED } else { palette::PANEL };
+    let line = if chosen { palette::DRIVER } else { palette::LINE };
+    let painter = ui.painter();
+    painter.rect_filled(rect, 6.0, ink(fill));
+    let stroke = Stroke::new(if chosen { 2.0 } else { 1.0 }, ink(line));
+    painter.rect_stroke(rect, 6.0, stroke, egui::StrokeKind::Inside);
+    let at = rect.left_center() + Vec2::new(16.0, 0.0);
+    let font = FontId::proportional(17.0);
+    painter.text(at, Align2::LEFT_CENTER, text, font, ink(palette::TEXT));
+    ui.add_space(6.0);
+    response.clicked()
+}
+
+/// What the keys do, at the foot of a screen.
+pub fn keys(ui: &mut Ui, text: &str) {
+    ui.add_space(14.0);
+    ui.label(RichText::new(text).size(15.0).color(ink(palette::MUTED)));
+}
