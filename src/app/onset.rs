@@ -129,12 +129,7 @@ pub(super) fn plugin(app: &mut App) {
 }
 
 /// Takes what was shown since the last update.
-fn read_frames(
-    feed: Res<OnsetFeed>,
-    clock: Res<Clock>,
-    now: Res<Now>,
-    mut frames: ResMut<Frames>,
-) {
+fn read_frames(feed: Res<OnsetFeed>, clock: Res<Clock>, now: Res<Now>, mut frames: ResMut<Frames>) {
     frames.news.clear();
     match &*feed {
         OnsetFeed::Presented(reports) => {
@@ -222,7 +217,7 @@ fn stamp_presented(
     if presented {
         let (frame, decided) = side.tag;
         // Nobody listening means that the program is ending.
-        drop(side.out.send(Presented { frame, decided, returned: mark, self_paced }));
+        let _ = side.out.send(Presented { frame, decided, returned: mark, self_paced });
     }
     let default_period = self_paced.then_some(Span::from_ns(16_666_667));
     if let Some(period) = side.period.or(default_period) {

@@ -7,9 +7,7 @@ use super::clock::Now;
 use super::press_sources::pad::{PadFact, PadSource};
 use super::press_sources::x11::X11Source;
 use super::trace_file::TraceFile;
-use crate::press::{
-    Control, EdgeKind, Matcher, Origin, SourceFact, StampedEdge, WindowEdge, keys,
-};
+use crate::press::{Control, EdgeKind, Matcher, Origin, SourceFact, StampedEdge, WindowEdge, keys};
 use crate::units::Span;
 use bevy::input::ButtonState;
 use bevy::input::keyboard::KeyboardInput;

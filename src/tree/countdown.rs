@@ -148,9 +148,8 @@ impl Machine {
         };
         *slot = Some(stamp);
         let before = i.checked_sub(1).filter(|_| !all_at_once);
-        let hidden = before.filter(|b| {
-            l.shown[usize::from(*b)].is_none_or(|shown| shown.best() >= stamp.best())
-        });
+        let hidden = before
+            .filter(|b| l.shown[usize::from(*b)].is_none_or(|shown| shown.best() >= stamp.best()));
         let late = stamp.best() - due;
         // A lamp can only light on a frame, so up to half a frame early or late is the display's
         // grain; a whole frame beyond that is a hitch.
@@ -172,9 +171,8 @@ impl Machine {
     /// Both lanes run to their last amber, red or not, so that an early launch has a reference;
     /// only a lane that has dropped out of the run goes dark.
     fn ambers_run(&self, lane: Lane) -> bool {
-        let dark = |o: Outcome| {
-            matches!(o, Outcome::TimedOut | Outcome::Abandoned(_) | Outcome::Void(_))
-        };
+        let dark =
+            |o: Outcome| matches!(o, Outcome::TimedOut | Outcome::Abandoned(_) | Outcome::Void(_));
         self.lane(lane).is_some_and(|l| !l.result.is_some_and(|r| dark(r.outcome)))
     }
 }

@@ -5,9 +5,7 @@
 //! both lanes run in the order of their due marks, however seldom it is polled, so the same inputs
 //! at the same marks give the same trace. Refuses clocks, drawing and anything the engine knows.
 
-use super::facts::{
-    AbandonReason, Lamp, Lane, Outcome, Staging, TraceLine, TreeEvent, VoidReason,
-};
+use super::facts::{AbandonReason, Lamp, Lane, Outcome, Staging, TraceLine, TreeEvent, VoidReason};
 use super::lane_state::{LaneResult, LaneState, LaunchTaken};
 use super::other_driver::Action;
 use super::setup::{Entry, StartSetup};

@@ -78,9 +78,8 @@ impl Machine {
     }
 
     fn stage_lamp_on(&mut self, lane: Lane, at: Mark) {
-        let other_waits = self
-            .lane(lane.other())
-            .is_some_and(|o| o.is_staging() && o.first_pre_staged.is_none());
+        let other_waits =
+            self.lane(lane.other()).is_some_and(|o| o.is_staging() && o.first_pre_staged.is_none());
         let Some(l) = self.lane_mut(lane) else { return };
         l.stage_on = Some(at);
         if other_waits && !l.staging.courtesy_broken {

@@ -49,9 +49,7 @@ impl Prompt {
 pub fn prompt(phase: &Phase, session: &Session, edge: EdgeAnswer, now: Mark) -> Prompt {
     match phase {
         Phase::Ready => ready(session, edge),
-        Phase::Asked { .. } if holds(session, edge) => {
-            Prompt::hold("Space", "Keep holding Space")
-        }
+        Phase::Asked { .. } if holds(session, edge) => Prompt::hold("Space", "Keep holding Space"),
         Phase::Asked { .. } => Prompt::wait("Let go of Space"),
         Phase::Live(live) => match &live.ending {
             Ending::Running => running(live, edge),
@@ -108,9 +106,10 @@ fn running(live: &Live, edge: EdgeAnswer) -> Prompt {
         Some(BeamState::PreStaged) => {
             Prompt::hold("ArrowUp", "Hold \u{2191}: roll on gently until the stage lamps light")
         }
-        Some(BeamState::Past) if machine.armed_at().is_none() => {
-            Prompt::hold("ArrowLeft", "Rolled through. Hold \u{2190}: back until the stage lamps light")
-        }
+        Some(BeamState::Past) if machine.armed_at().is_none() => Prompt::hold(
+            "ArrowLeft",
+            "Rolled through. Hold \u{2190}: back until the stage lamps light",
+        ),
         _ => leave(edge),
     }
 }

@@ -215,7 +215,6 @@ fn begin_asked_run(
         let live = Live::start(&mut session, &garage, now.mark, clock::wall_time());
         let drill = super::words::drill_word(live.drill);
         trace.event(format_args!("run {number} {drill}"));
-        trace.event(format_args!("you {}", lane_word(live.you)));
         *phase = Phase::Live(Box::new(live));
     }
 }
@@ -235,11 +234,9 @@ fn poll_machine(now: Res<Now>, mut phase: ResMut<Phase>, mut trace: ResMut<Trace
                 lamp_word(lamp),
                 line.at.ns()
             )),
-            TreeEvent::Beams { lane, state } => trace.event(format_args!(
-                "beams {} {state:?} {}",
-                lane_word(lane),
-                line.at.ns()
-            )),
+            TreeEvent::Beams { lane, state } => {
+                trace.event(format_args!("beams {} {state:?} {}", lane_word(lane), line.at.ns()))
+            }
             TreeEvent::LampShown { .. } | TreeEvent::Launch { .. } => {}
             TreeEvent::SentBack { lane, why } => {
                 trace.event(format_args!("sent-back {} {why:?}", lane_word(lane)));
@@ -250,20 +247,16 @@ fn poll_machine(now: Res<Now>, mut phase: ResMut<Phase>, mut trace: ResMut<Trace
             TreeEvent::Steady { lane } => {
                 trace.event(format_args!("steady {}", lane_word(lane)));
             }
-            TreeEvent::TimeOutStarted { lane, ends } => trace.event(format_args!(
-                "time-out {} {}",
-                lane_word(lane),
-                ends.ns()
-            )),
+            TreeEvent::TimeOutStarted { lane, ends } => {
+                trace.event(format_args!("time-out {} {}", lane_word(lane), ends.ns()))
+            }
             TreeEvent::TimedOut { lane } => {
                 trace.event(format_args!("timed-out {}", lane_word(lane)));
             }
             TreeEvent::Disarmed => trace.event("disarmed"),
-            TreeEvent::Cleared { lane } => trace.event(format_args!(
-                "cleared {} {}",
-                lane_word(lane),
-                line.at.ns()
-            )),
+            TreeEvent::Cleared { lane } => {
+                trace.event(format_args!("cleared {} {}", lane_word(lane), line.at.ns()))
+            }
             TreeEvent::Settled { lane, outcome } => {
                 trace.event(format_args!("settled {} {outcome:?}", lane_word(lane)));
             }

@@ -36,11 +36,7 @@ pub enum Tone {
 }
 
 /// Makes the verdict of the run that has just been told, and notes the update that draws it.
-pub(super) fn read_verdict(
-    now: Res<Now>,
-    mut phase: ResMut<Phase>,
-    mut verdict: ResMut<Verdict>,
-) {
+pub(super) fn read_verdict(now: Res<Now>, mut phase: ResMut<Phase>, mut verdict: ResMut<Verdict>) {
     let told = match phase.live_mut().map(|live| &mut live.ending) {
         Some(Ending::Told { record, not_saved, drawn_in, .. }) => {
             drawn_in.get_or_insert(now.frame);
@@ -119,14 +115,18 @@ fn worth(record: &TrialRecord, parts: Parts) -> Vec<String> {
 
 fn reason(outcome: Outcome) -> String {
     match outcome {
-        Outcome::LeftBeforeTree => "The car left its beams before the ambers. Counts as red.".into(),
+        Outcome::LeftBeforeTree => {
+            "The car left its beams before the ambers. Counts as red.".into()
+        }
         Outcome::TimedOut => "The other lane was staged; your time to stage ran out.".into(),
         Outcome::Lapse => "No launch within two seconds of green. It is counted.".into(),
         Outcome::Stayed => "No last amber came, and you stayed. Right.".into(),
         Outcome::Guessed { .. } => "No last amber came, and you left: a guess.".into(),
         Outcome::Red => "The car rolled out of its beams during the ambers.".into(),
         Outcome::Green => String::new(),
-        Outcome::Abandoned(AbandonReason::Paused) => "Paused after the first amber. It is counted.".into(),
+        Outcome::Abandoned(AbandonReason::Paused) => {
+            "Paused after the first amber. It is counted.".into()
+        }
         Outcome::Abandoned(AbandonReason::FocusLost) => {
             "The window lost the focus after the first amber. It is counted.".into()
         }
@@ -141,7 +141,9 @@ fn reason(outcome: Outcome) -> String {
         Outcome::Void(VoidReason::LampHidden { .. }) => {
             "A lamp was skipped by the screen. Says nothing about you.".into()
         }
-        Outcome::Void(VoidReason::ControlLost) => "The pad went away. Says nothing about you.".into(),
+        Outcome::Void(VoidReason::ControlLost) => {
+            "The pad went away. Says nothing about you.".into()
+        }
     }
 }
 

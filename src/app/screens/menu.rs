@@ -68,11 +68,7 @@ fn change_between_runs(
     }
 }
 
-fn work_menu(
-    keyboard: Res<ButtonInput<KeyCode>>,
-    screen: Res<State<Screen>>,
-    mut doing: Doing,
-) {
+fn work_menu(keyboard: Res<ButtonInput<KeyCode>>, screen: Res<State<Screen>>, mut doing: Doing) {
     if !matches!(**screen, Screen::Menu) || screen.is_changed() {
         return;
     }

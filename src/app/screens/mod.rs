@@ -26,7 +26,8 @@ struct PanelCamera;
 pub(super) fn plugin(app: &mut App) {
     app.add_plugins(EguiPlugin::default());
     app.world_mut().resource_mut::<EguiGlobalSettings>().auto_create_primary_context = false;
-    app.add_systems(OnEnter(Screen::Lane), leave_panels).add_systems(OnExit(Screen::Lane), enter_panels);
+    app.add_systems(OnEnter(Screen::Lane), leave_panels)
+        .add_systems(OnExit(Screen::Lane), enter_panels);
     app.add_systems(Startup, enter_panels);
     app.add_plugins((notice::plugin, questions::plugin, menu::plugin, locked::plugin));
 }

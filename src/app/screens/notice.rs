@@ -46,7 +46,10 @@ fn notice_ui(
              your car does then add up to just after green.",
         );
         page.add_space(10.0);
-        ui::warning(page, "Practise at home, or in your car at a sanctioned track. Never on the road.");
+        ui::warning(
+            page,
+            "Practise at home, or in your car at a sanctioned track. Never on the road.",
+        );
         ui::body(
             page,
             "At the track, the tech officials, that track's rules and licensed practice prevail over \

@@ -144,7 +144,10 @@ fn questions_ui(
         }
         let back = if walk.question > 0 { "    Esc: back" } else { "" };
         ui::keys(page, &format!("\u{2191} \u{2193}: choose    Enter: take it{back}"));
-        ui::aside(page, "You can change all of this at any time. What you don't know is assumed, and said to be.");
+        ui::aside(
+            page,
+            "You can change all of this at any time. What you don't know is assumed, and said to be.",
+        );
     });
     if let Some(i) = clicked {
         let again = walk.choice == i;

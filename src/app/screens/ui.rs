@@ -4,8 +4,8 @@
 
 use crate::app::theme::{MEDIUM, REGULAR, palette};
 use bevy_egui::egui::{
-    self, Align2, Color32, Context, FontData, FontDefinitions, FontFamily, FontId, Frame, LayerId, Margin,
-    RichText, Sense, Stroke, Ui, UiBuilder, Vec2,
+    self, Align2, Color32, Context, FontData, FontDefinitions, FontFamily, FontId, Frame, LayerId,
+    Margin, RichText, Sense, Stroke, Ui, UiBuilder, Vec2,
 };
 use std::sync::Arc;
 

@@ -32,9 +32,7 @@ pub struct LampSprite {
 /// Copies the lamps that were decided in this update.
 pub fn light_lamps(phase: Res<Phase>, mut sprites: Query<(&LampSprite, &mut Sprite)>) {
     for (lamp, mut sprite) in &mut sprites {
-        let lit = phase
-            .live()
-            .is_some_and(|live| is_lit(&live.lit[lamp.lane.index()], lamp.lamp));
+        let lit = phase.live().is_some_and(|live| is_lit(&live.lit[lamp.lane.index()], lamp.lamp));
         let wanted = lamp.tint.with_alpha(if lit { lamp.alpha } else { 0.0 });
         if sprite.color != wanted {
             sprite.color = wanted;

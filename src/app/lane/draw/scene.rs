@@ -7,6 +7,7 @@ use super::lamps::{LampPart, LampSprite};
 use super::panel::{BarPart, BeamDot, RollBar, TyreSprite};
 use super::place::{Place, texture};
 use super::texts;
+use crate::app::garage::Garage;
 use crate::app::lane::Session;
 use crate::app::lane::paint::{
     Beam, BeamPanel, BeamSetup, LampKind, SideWindow, TreeLayout, backdrop, halo_sprite,
@@ -14,7 +15,6 @@ use crate::app::lane::paint::{
 };
 use crate::app::lane::view::{RectPx, View};
 use crate::app::lane::words::{lamp_word, lane_word};
-use crate::app::garage::Garage;
 use crate::app::theme::{Fonts, color, palette};
 use crate::app::trace_file::TraceFile;
 use crate::tree::{Lamp, Lane};
@@ -67,7 +67,12 @@ impl Scene {
     pub fn bar_area(&self) -> RectPx {
         let p = &self.place;
         let top = self.view.scene_height_px() as f32 + p.at720(134.0);
-        RectPx::new(self.verdict_x(), top, p.width as f32 - self.verdict_x() - p.at720(40.0), p.at720(26.0))
+        RectPx::new(
+            self.verdict_x(),
+            top,
+            p.width as f32 - self.verdict_x() - p.at720(40.0),
+            p.at720(26.0),
+        )
     }
 
     /// Left edge of the verdict.
@@ -89,7 +94,6 @@ pub fn remove_scene(mut commands: Commands, items: Query<Entity, With<SceneItem>
 }
 
 /// Builds the scene when there is none or the window, the lane or the tyre changed.
-#[allow(clippy::too_many_arguments, reason = "a system asks for what it reads")]
 pub fn build_scene(
     mut commands: Commands,
     windows: Query<&Window>,
@@ -105,9 +109,9 @@ pub fn build_scene(
     let Ok(window) = windows.single() else { return };
     let place = Place::of(window);
     let tyre_in = garage.model().tyre_diameter_in().value;
-    let fits = scene.as_ref().is_some_and(|s| {
-        s.place == place && s.lane == session.lane && s.tyre_in == tyre_in
-    });
+    let fits = scene
+        .as_ref()
+        .is_some_and(|s| s.place == place && s.lane == session.lane && s.tyre_in == tyre_in);
     // While a window is being dragged its size changes every update: paint when it rests.
     let rests = scene.is_none() || *last_seen == Some(place);
     *last_seen = Some(place);
@@ -123,6 +127,7 @@ pub fn build_scene(
     painter.other_car();
     painter.beams();
     texts::spawn_texts(&mut commands, &scene, &layout, &fonts);
+    trace.event(format_args!("you {}", lane_word(scene.lane)));
     for lane in Lane::BOTH {
         for lamp in lamps_of_lane() {
             let Some(spot) = layout.lamp(lane, lamp) else { continue };

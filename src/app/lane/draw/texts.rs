@@ -307,7 +307,11 @@ fn tyre_line(known: &Known) -> String {
             format!("{:.1} in to the stage beam; {car}", -depth.0)
         }
         BeamState::Past => format!("through the beams; {car}"),
-        _ => format!("{:.1} in deep, {:.1} in left to roll; {car}", depth.0, zones.remaining(depth).0),
+        _ => format!(
+            "{:.1} in deep, {:.1} in left to roll; {car}",
+            depth.0,
+            zones.remaining(depth).0
+        ),
     }
 }
 

@@ -1,0 +1,168 @@
+//! Rules of the house that the compiler does not know, over the whole source.
+//!
+//! Each test reads the files as text and names every place that breaks its rule.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+/// Rooms in the order data flows. A room uses only rooms to its left.
+const ROOMS: [&str; 8] = ["rules", "car", "beams", "press", "tree", "trial", "history", "app"];
+/// Usable from everywhere.
+const COMMON: [&str; 2] = ["units", "seed"];
+
+struct Source {
+    path: String,
+    text: String,
+}
+
+impl Source {
+    /// The room a file of `src` belongs to.
+    fn room(&self) -> &str {
+        let inside = self.path.trim_start_matches("src/");
+        inside.split(['/', '.']).next().unwrap_or_default()
+    }
+
+    /// The lines above the file's unit tests, numbered from 1.
+    fn lines(&self) -> impl Iterator<Item = (usize, &str)> {
+        let end = self.text.find("#[cfg(test)]").unwrap_or(self.text.len());
+        self.text[..end].lines().enumerate().map(|(i, line)| (i + 1, line))
+    }
+
+    /// The same lines without comments.
+    fn code(&self) -> impl Iterator<Item = (usize, &str)> {
+        self.lines().map(|(i, line)| (i, line.split("//").next().unwrap_or_default()))
+    }
+}
+
+fn sources(folder: &str) -> Vec<Source> {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let mut found = Vec::new();
+    let mut folders = vec![root.join(folder)];
+    while let Some(folder) = folders.pop() {
+        let entries: Vec<PathBuf> = fs::read_dir(&folder)
+            .expect("folders of the project can be read")
+            .map(|entry| entry.expect("entries of the project can be read").path())
+            .collect();
+        for path in entries {
+            if path.is_dir() {
+                folders.push(path);
+            } else if path.extension().is_some_and(|e| e == "rs") {
+                let text = fs::read_to_string(&path).expect("sources are UTF-8");
+                let relative = path.strip_prefix(root).expect("it was found below the root");
+                found.push(Source { path: relative.display().to_string(), text });
+            }
+        }
+    }
+    assert!(!found.is_empty(), "no source below {folder}");
+    found
+}
+
+fn all_sources() -> Vec<Source> {
+    ["src", "tests", "benches"].into_iter().flat_map(sources).collect()
+}
+
+fn assert_none(broken: Vec<String>) {
+    assert!(broken.is_empty(), "{} places:\n{}", broken.len(), broken.join("\n"));
+}
+
+#[test]
+fn every_file_says_what_it_owns() {
+    let silent = all_sources().into_iter().filter(|s| !s.text.starts_with("//!"));
+    assert_none(silent.map(|s| s.path).collect());
+}
+
+#[test]
+fn no_file_has_two_subjects_worth_of_lines() {
+    let long = all_sources().into_iter().filter(|s| s.text.lines().count() > 500);
+    assert_none(long.map(|s| format!("{}: {} lines", s.path, s.text.lines().count())).collect());
+}
+
+#[test]
+fn a_room_uses_only_rooms_to_its_left() {
+    let mut broken = Vec::new();
+    for source in sources("src") {
+        let Some(place) = ROOMS.iter().position(|room| *room == source.room()) else {
+            if COMMON.contains(&source.room()) {
+                let uses = source.code().filter(|(_, line)| line.contains("crate::"));
+                let uses = uses.filter(|(_, line)| !line.contains("crate::units"));
+                broken.extend(uses.map(|(i, line)| format!("{}:{i}: {line}", source.path)));
+            }
+            continue;
+        };
+        for (i, line) in source.code() {
+            for room in &ROOMS[place + 1..] {
+                if line.contains(&format!("crate::{room}")) {
+                    broken.push(format!("{}:{i}: {line}", source.path));
+                }
+            }
+        }
+    }
+    assert_none(broken);
+}
+
+#[test]
+fn only_the_app_knows_the_engine_and_the_devices() {
+    let engine = ["bevy", "winit::", "x11rb", "gilrs", "egui", "tiny_skia"];
+    let mut broken = Vec::new();
+    for source in sources("src").iter().filter(|s| s.room() != "app") {
+        for (i, line) in source.code().filter(|(_, l)| engine.iter().any(|e| l.contains(e))) {
+            broken.push(format!("{}:{i}: {line}", source.path));
+        }
+    }
+    assert_none(broken);
+}
+
+#[test]
+fn only_the_clock_reads_clocks() {
+    // The pad reader samples both clocks at one moment to convert what its library dates.
+    let allowed = ["src/app/clock.rs", "src/app/press_sources/pad.rs"];
+    let clocks = ["Instant::now", "SystemTime::now", "clock_gettime", "ZonedDateTime::now"];
+    let mut broken = Vec::new();
+    for source in sources("src").iter().filter(|s| !allowed.contains(&s.path.as_str())) {
+        for (i, line) in source.code().filter(|(_, l)| clocks.iter().any(|c| l.contains(c))) {
+            broken.push(format!("{}:{i}: {line}", source.path));
+        }
+    }
+    assert_none(broken);
+}
+
+#[test]
+fn only_the_history_speaks_serde() {
+    let mut broken = Vec::new();
+    for source in sources("src").iter().filter(|s| s.room() != "history") {
+        for (i, line) in source.code().filter(|(_, l)| l.contains("serde")) {
+            broken.push(format!("{}:{i}: {line}", source.path));
+        }
+    }
+    assert_none(broken);
+}
+
+#[test]
+fn nothing_unwraps_outside_tests() {
+    let mut broken = Vec::new();
+    for source in sources("src") {
+        for (i, line) in source.code() {
+            let panics = [".unwrap()", "panic!(", "todo!(", "unimplemented!(", "dbg!("];
+            if panics.iter().any(|p| line.contains(p)) {
+                broken.push(format!("{}:{i}: {line}", source.path));
+            }
+        }
+    }
+    assert_none(broken);
+}
+
+#[test]
+fn nothing_is_left_for_later_and_no_machine_is_named() {
+    // Put together here, so that this file does not find itself.
+    let words = [["TO", "DO"], ["FIX", "ME"], ["/ro", "ot/"], ["/ho", "me/"], ["/wo", "rk/"]];
+    let words: Vec<String> = words.iter().map(|parts| parts.concat()).collect();
+    let mut broken = Vec::new();
+    for source in all_sources() {
+        for (i, line) in source.text.lines().enumerate() {
+            if words.iter().any(|word| line.contains(word)) {
+                broken.push(format!("{}:{}: {line}", source.path, i + 1));
+            }
+        }
+    }
+    assert_none(broken);
+}
