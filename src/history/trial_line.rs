@@ -4,6 +4,8 @@
 //! of the run. Refuses opinions about a run: what was recorded is written and comes back exactly.
 //! A field may be added later with `#[serde(default)]`; anything else needs a new version.
 
+#![allow(missing_docs, reason = "field for field what the types of the room `trial` document")]
+
 use serde::{Deserialize, Serialize};
 
 use super::words::{DrillWord, LampWord, LaneWord, OriginWord, OutcomeWord, StyleWord, number};

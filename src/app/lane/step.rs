@@ -168,10 +168,8 @@ fn take_edges(
                     trace.event(format_args!("launch {e} {b} {l}"));
                 }
             }
-            Phase::Live(live) => {
-                if down && may_go_on(live, now.mark) {
-                    *phase = Phase::Asked { since: now.mark };
-                }
+            Phase::Live(live) if down && may_go_on(live, now.mark) => {
+                *phase = Phase::Asked { since: now.mark };
             }
             Phase::Ready if down => *phase = Phase::Asked { since: now.mark },
             Phase::Asked { .. } if !down && holds(&session, garage.edge()) => {

@@ -77,6 +77,7 @@ impl RectPx {
     }
 
     /// Whether `inner` lies wholly inside.
+    #[cfg(test)]
     pub fn holds(self, inner: RectPx) -> bool {
         inner.x >= self.x
             && inner.y >= self.y
@@ -140,11 +141,6 @@ impl View {
         self.width_px as u32
     }
 
-    /// Height of the window, px.
-    pub fn height_px(&self) -> u32 {
-        self.height_px as u32
-    }
-
     /// Height of the scene, px.
     pub fn scene_height_px(&self) -> u32 {
         self.scene_height_px as u32
@@ -186,6 +182,7 @@ impl View {
     }
 
     /// How far ahead of the stage beam the ground begins at the scene's lower edge, ft.
+    #[cfg(test)]
     pub fn first_visible_ground_ft(&self) -> f32 {
         let drop_px = (self.scene_height_px - self.horizon_px).max(1e-3);
         EYE_HEIGHT_FT * self.focal_px / drop_px - EYE_BEHIND_BEAM_FT

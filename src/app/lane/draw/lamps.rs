@@ -8,23 +8,11 @@ use crate::app::lane::step::is_lit;
 use crate::tree::{Lamp, Lane};
 use bevy::prelude::*;
 
-/// Which part of a lit lamp.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum LampPart {
-    /// The lens.
-    Lens,
-    /// The light around it.
-    Halo,
-    /// The light on the ground.
-    Ground,
-}
-
 /// A sprite that shows while its lamp is lit.
 #[derive(Component, Debug, Clone, Copy)]
 pub struct LampSprite {
     pub lane: Lane,
     pub lamp: Lamp,
-    pub part: LampPart,
     pub tint: Color,
     pub alpha: f32,
 }

@@ -3,7 +3,7 @@
 //! Owns building and removing the scene. Refuses to move or light anything.
 
 use super::cars::{OtherCar, SideCar};
-use super::lamps::{LampPart, LampSprite};
+use super::lamps::LampSprite;
 use super::panel::{BarPart, BeamDot, RollBar, TyreSprite};
 use super::place::{Place, texture};
 use super::texts;
@@ -228,7 +228,6 @@ impl Painter<'_, '_, '_> {
                         self.commands.entity(item).insert(LampSprite {
                             lane,
                             lamp,
-                            part: LampPart::Lens,
                             tint,
                             alpha: 1.0,
                         });
@@ -237,13 +236,11 @@ impl Painter<'_, '_, '_> {
                 let tint = color(spot.kind.halo());
                 let alpha = spot.kind.halo_alpha();
                 let item = self.still(halo.clone(), spot.halo(), layer::HALO);
-                let part = LampPart::Halo;
-                self.commands.entity(item).insert(LampSprite { lane, lamp, part, tint, alpha });
+                self.commands.entity(item).insert(LampSprite { lane, lamp, tint, alpha });
                 if spot.kind != LampKind::White {
                     let item = self.still(halo.clone(), layout.ground_glow(), layer::HALO);
-                    let part = LampPart::Ground;
                     let alpha = 0.22;
-                    self.commands.entity(item).insert(LampSprite { lane, lamp, part, tint, alpha });
+                    self.commands.entity(item).insert(LampSprite { lane, lamp, tint, alpha });
                 }
             }
         }

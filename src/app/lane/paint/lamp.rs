@@ -44,6 +44,7 @@ impl From<Lamp> for LampKind {
 
 impl LampKind {
     /// All four.
+    #[cfg(test)]
     pub const ALL: [LampKind; 4] = [Self::White, Self::Amber, Self::Green, Self::Red];
 
     /// Half the width of the glass, in radii.

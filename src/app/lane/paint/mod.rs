@@ -4,7 +4,7 @@
 //! the engine, time and text: whoever shows these pictures only places them.
 //!
 //! Every picture is a [`tiny_skia::Pixmap`]; hand it over with [`straight_rgba`]. Sizes are
-//! clamped to 1..=[`MAX_SIDE_PX`], so no size panics.
+//! clamped to 1..=8192, so no size panics.
 //!
 //! From back to front: backdrop, the other car from behind, the tree, the halos of lit lamps, all
 //! dark lamps, the lit lamps. Halos lie under the dark lamps so that their neighbours keep their
@@ -28,13 +28,13 @@ mod time_bar;
 mod tree_layout;
 
 pub use backdrop::backdrop;
-pub use beam_panel::{Beam, BeamPanel, BeamSetup, Clipped};
+pub use beam_panel::{Beam, BeamPanel, BeamSetup};
 pub use car_rear::{REAR_WIDTH_FT, other_car_rear, other_car_rear_at};
-pub use car_side::{SIDE_LENGTH_FT, other_car_side};
+pub use car_side::other_car_side;
 pub use housing::tree_housing;
-pub use lamp::{HALO_RADII, LampKind, halo_sprite, lamp_sprite};
+pub use lamp::{LampKind, halo_sprite, lamp_sprite};
 pub use panel::panel;
-pub use pixel::{MAX_SIDE_PX, Placed, straight_rgba};
+pub use pixel::straight_rgba;
 pub use side_window::SideWindow;
 pub use time_bar::{TimeBar, TimeBarInput};
-pub use tree_layout::{LampSpot, TreeLayout};
+pub use tree_layout::TreeLayout;

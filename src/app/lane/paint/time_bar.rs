@@ -56,6 +56,7 @@ impl TimeBar {
     }
 
     /// Where the tyre left the beam: the bar's end, compared with `green_x`.
+    #[cfg(test)]
     pub fn end_x(&self) -> f32 {
         self.car.right()
     }

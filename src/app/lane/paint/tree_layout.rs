@@ -125,6 +125,7 @@ impl TreeLayout {
     }
 
     /// Ambers a lane, 1 to 5.
+    #[cfg(test)]
     pub fn ambers(&self) -> u8 {
         self.ambers
     }
