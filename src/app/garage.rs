@@ -7,7 +7,7 @@ use super::clock;
 use crate::beams::{BeamZones, LaunchLaw};
 use crate::car::{
     Answers, BeamLine, CarKind, CarModel, DepthAnswer, EdgeAnswer, LeaveAnswer, Limb, PressAnswer,
-    StrengthAnswer, TyreAnswer,
+    StrengthAnswer, TyreAnswer, time_to_roll,
 };
 use crate::history::CarLine;
 use crate::trial::CarFacts;
@@ -106,6 +106,12 @@ impl Garage {
     pub fn launch(&self) -> LaunchLaw {
         let lag = Span::from_secs_f64(self.model.lag_s().value);
         LaunchLaw { g: self.model.launch_g().value, lag }
+    }
+
+    /// The car part from a depth, standing still: lag and roll.
+    pub fn car_part_at(&self, depth: Inches) -> Span {
+        let law = self.launch();
+        law.lag + time_to_roll(self.zones().remaining(depth), law.g, 0.0)
     }
 
     /// Facts of the car for a run's record.

@@ -33,11 +33,16 @@ pub enum BarPart {
     Green,
 }
 
-/// The depth drawn: the run's, or the habitual one while nothing runs.
+/// The depth drawn: the run's as it stands, the one at the launch once the run is told, the
+/// habitual one while nothing runs.
 pub fn depth(phase: &Phase, garage: &Garage, now: Now) -> Inches {
     let live = phase.live();
-    let depth = live.and_then(|live| live.machine.depth(live.you, now.mark));
-    depth.unwrap_or(Inches(garage.model().depth_in().value))
+    let at_launch = live.filter(|live| !live.is_running()).and_then(|live| {
+        let launch = live.machine.launch(live.you)?;
+        Some(launch.depth)
+    });
+    let moving = live.and_then(|live| live.machine.depth(live.you, now.mark));
+    at_launch.or(moving).unwrap_or(Inches(garage.model().depth_in().value))
 }
 
 type Part<'w, 's, With1, Not> = Query<

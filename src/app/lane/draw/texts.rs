@@ -66,6 +66,8 @@ struct Spec {
 pub fn spawn_texts(commands: &mut Commands, scene: &Scene, layout: &TreeLayout, fonts: &Fonts) {
     for spec in specs(scene, layout) {
         let place = &scene.place;
+        // On whole pixels type stays sharp.
+        let (x, y) = (spec.at.0.round(), spec.at.1.round());
         let font = if spec.medium { &fonts.medium } else { &fonts.regular };
         let size = place.length(place.at720(spec.size).max(10.0));
         let wrap = spec.wrap.map(|w| place.length(w));
@@ -77,7 +79,7 @@ pub fn spawn_texts(commands: &mut Commands, scene: &Scene, layout: &TreeLayout, 
             TextColor(color(spec.rgb)),
             TextBounds { width: wrap, height: None },
             spec.anchor,
-            Transform::from_translation(place.point(spec.at.0, spec.at.1, layer::TEXT)),
+            Transform::from_translation(place.point(x, y, layer::TEXT)),
         ));
     }
     for i in 0..10 {
@@ -140,7 +142,7 @@ fn specs(scene: &Scene, layout: &TreeLayout) -> Vec<Spec> {
         },
         spec(Slot::DriverPart, (0.0, 0.0), Anchor::CENTER, 15.0, palette::PANEL),
         spec(Slot::CarPart, (0.0, 0.0), Anchor::CENTER, 15.0, palette::PANEL),
-        spec(Slot::AmberMark, (0.0, bar.bottom() + px(10.0)), tc, 13.0, muted),
+        spec(Slot::AmberMark, (0.0, bar.bottom() + px(12.0)), tl, 13.0, muted),
         spec(Slot::GreenMark, (0.0, bar.bottom() + px(14.0)), tc, 13.0, palette::CLEAR),
         spec(Slot::DotsTitle, (width - margin - px(230.0), bottom + px(14.0)), tl, 14.0, muted),
         spec(Slot::Hint, (right, height - px(12.0)), Anchor::BOTTOM_RIGHT, 13.0, muted),
@@ -152,12 +154,13 @@ fn specs(scene: &Scene, layout: &TreeLayout) -> Vec<Spec> {
     }
     // The names of the lamps stand beside the far column, where they hide nothing.
     let far = match scene.lane {
-        Lane::Left => (housing.right() + px(14.0), Anchor::CENTER_LEFT),
-        Lane::Right => (housing.x - px(14.0), Anchor::CENTER_RIGHT),
+        Lane::Left => (housing.right() + px(14.0), Anchor::TOP_LEFT),
+        Lane::Right => (housing.x - px(14.0), Anchor::TOP_RIGHT),
     };
     for lamp in [Lamp::PreStage, Lamp::Stage, Lamp::Amber(2), Lamp::Green, Lamp::Red] {
         if let Some(spot) = layout.lamp(Lane::Left, lamp) {
-            specs.push(spec(Slot::LampName(lamp), (far.0, spot.centre.1), far.1, 14.0, text));
+            let at = (far.0, spot.centre.1 - px(9.0));
+            specs.push(spec(Slot::LampName(lamp), at, far.1, 14.0, text));
         }
     }
     specs
@@ -206,6 +209,16 @@ pub fn write_texts(scene: Option<Res<Scene>>, known: Known, mut texts: Words) {
                 }
             }
             Slot::Word => ink.0 = color(tone(known.verdict.tone)),
+            Slot::Notes => {
+                // Beside a figure, under words.
+                let p = &scene.place;
+                let below = scene.view.scene_height_px() as f32;
+                let (x, y) = match known.verdict.parts {
+                    Some(_) => (scene.verdict_x() + p.at720(180.0), below + p.at720(70.0)),
+                    None => (scene.verdict_x(), below + p.at720(78.0)),
+                };
+                at.translation = p.point(x, y, layer::TEXT);
+            }
             _ => {}
         }
         let Some(bar) = &bar else { continue };
@@ -295,23 +308,26 @@ fn sitting(session: &Session) -> String {
 fn tyre_line(known: &Known) -> String {
     let depth = depth(&known.phase, &known.garage, *known.now);
     let zones = known.garage.zones();
-    let car = known.garage.model().car_part().seconds;
-    let rests = if known.garage.model().assumed() { " (assumed)" } else { "" };
-    let car = format!(
-        "car part {} \u{b1} {}{rests}",
-        Span::from_secs_f64(car.value),
-        Span::from_secs_f64(car.sd)
-    );
+    let model = known.garage.model();
+    let rests = if model.assumed() { " (assumed)" } else { "" };
+    let car = |part: Span| {
+        format!(
+            "car part {part} \u{b1} {}{rests}",
+            Span::from_secs_f64(model.car_part().seconds.sd)
+        )
+    };
+    let told = known.phase.live().filter(|live| !live.is_running());
+    if let Some(launch) = told.and_then(|live| live.machine.launch(live.you)) {
+        let part = car(launch.clears - launch.stamp.best());
+        return format!("{:.1} in deep at your launch: {part}", launch.depth.0);
+    }
     match zones.state(depth) {
-        BeamState::Out | BeamState::PreStaged => {
-            format!("{:.1} in to the stage beam; {car}", -depth.0)
+        BeamState::Out | BeamState::PreStaged => format!("{:.1} in to the stage beam", -depth.0),
+        BeamState::Past => "through the beams".to_owned(),
+        BeamState::Staged | BeamState::Deep => {
+            let (left, part) = (zones.remaining(depth).0, car(known.garage.car_part_at(depth)));
+            format!("{:.1} in deep, {left:.1} in left to roll: {part}", depth.0)
         }
-        BeamState::Past => format!("through the beams; {car}"),
-        _ => format!(
-            "{:.1} in deep, {:.1} in left to roll; {car}",
-            depth.0,
-            zones.remaining(depth).0
-        ),
     }
 }
 
