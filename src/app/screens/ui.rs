@@ -82,7 +82,8 @@ pub fn warning(ui: &mut Ui, text: &str) {
 /// A row of a list; true when it was clicked.
 pub fn choice(ui: &mut Ui, text: &str, chosen: bool) -> bool {
     let width = ui.available_width();
-    let (rect, response) = ui.allocate_exact_size(Vec2::new(width, 38.0), Sense::click());
+    // Not focusable: the keys choose, and an Enter must not also click the row that has the focus.
+    let (rect, response) = ui.allocate_exact_size(Vec2::new(width, 38.0), Sense::CLICK);
     let fill = if chosen || response.hovered() { palette::PANEL_RAISED } else { palette::PANEL };
     let line = if chosen { palette::DRIVER } else { palette::LINE };
     let painter = ui.painter();
