@@ -138,7 +138,9 @@ impl OtherDriver {
             }
             TreeEvent::SentBack { lane, why } if lane == me => self.sent_back(line.at, why),
             TreeEvent::LampShown { lane, lamp, stamp }
-                if lane == me && lamp == Lamp::Amber(self.last_amber) && self.step != Step::Gone =>
+                if lane == me
+                    && lamp == Lamp::Amber(self.last_amber)
+                    && self.step != Step::Gone =>
             {
                 self.step = Step::Gone;
                 self.plan(stamp.best() + self.driver_part, Action::Launch);
