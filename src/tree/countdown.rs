@@ -143,6 +143,7 @@ impl Machine {
     pub(super) fn amber_was_shown(&mut self, lane: Lane, i: u8, stamp: Stamp, frame: Span) {
         let Some(due) = self.amber_due(lane, i) else { return };
         let all_at_once = self.setup.kind.all_at_once();
+        let is_last = i == self.setup.kind.last_amber();
         let Some(l) = self.lane_mut(lane) else { return };
         let Some(slot) = l.shown.get_mut(usize::from(i)).filter(|slot| slot.is_none()) else {
             return;
@@ -156,7 +157,7 @@ impl Machine {
         // grain; a whole frame beyond that is a hitch.
         let limit = frame + frame.half();
         if l.is_person() {
-            if late > ONSET_LIMIT {
+            if is_last && late > ONSET_LIMIT {
                 self.settle(lane, stamp.best(), Outcome::Void(VoidReason::NoOnset));
             } else if late > limit {
                 let why = VoidReason::LampLate { lamp: Lamp::Amber(i), late_ns: late.ns() };
