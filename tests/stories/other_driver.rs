@@ -102,7 +102,10 @@ fn a_driver_who_rolled_through_backs_out_and_comes_again() {
         line.at > through
             && line.event == TreeEvent::Beams { lane: THEY, state: BeamState::PreStaged }
     });
-    assert!(back.is_some(), "it backed out behind the stage beam");
+    let back = back.expect("it backed out behind the stage beam").at;
+    let steady = rig.find(|e| *e == TreeEvent::Steady { lane: THEY });
+    assert!(steady.is_none_or(|at| at > back), "a lamp lit while backing out is not staged");
+    assert!(rig.machine.result(THEY).is_none_or(|r| r.at > back));
     let flickers =
         rig.count(|e| matches!(e, TreeEvent::SentBack { lane: THEY, why: SentBack::Flicker }));
     assert_eq!(flickers, 0, "backing out is not a flicker");

@@ -7,8 +7,8 @@
 use lastamber::beams::{BeamState, BeamZones, Handling, LaunchLaw, Pedal, Roll};
 use lastamber::rules::{FoulRule, Procedure, TreeKind};
 use lastamber::tree::{
-    Entry, Lamp, Lane, LaneResult, LaneSetup, Machine, OtherDriver, Outcome, StartSetup, Temper,
-    TreeEvent,
+    AbandonReason, Entry, Lamp, Lane, LaneResult, LaneSetup, Machine, OtherDriver, Outcome,
+    StartSetup, Temper, TreeEvent,
 };
 use lastamber::units::{Inches, Mark, Span, Stamp};
 
@@ -66,6 +66,7 @@ pub enum Input {
     Pedal(Lane, Pedal, bool),
     Launch(Lane, Stamp),
     Shown(Lane, Lamp, Stamp),
+    BreakOff(Lane),
 }
 
 /// When a screen lights a lamp that is due at the mark; `None` if it never does.
@@ -229,6 +230,9 @@ impl Rig {
                 }
                 (_, Input::Launch(lane, stamp)) => {
                     self.machine.handle_launch(lane, stamp);
+                }
+                (at, Input::BreakOff(lane)) => {
+                    self.machine.break_off(at, lane, AbandonReason::Paused);
                 }
                 (_, Input::Shown(lane, lamp, stamp)) => {
                     self.machine.handle_shown(lane, lamp, stamp, FRAME);
