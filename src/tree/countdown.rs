@@ -20,7 +20,7 @@ pub const BLANK_ENDS_AFTER: Span = Span::from_ms(1_000);
 pub const GUESS_WINDOW: Span = Span::from_ms(120);
 /// A press or the display's word may reach the machine this much late, after a hitch of the
 /// program (chosen); things that end a run by *absence* wait for it.
-const LATE_NEWS: Span = Span::from_ms(300);
+pub(super) const LATE_NEWS: Span = Span::from_ms(300);
 
 /// Which lamps of a lane are lit.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -58,17 +58,18 @@ impl Machine {
             let replaced = !self.setup.kind.all_at_once()
                 && i < last
                 && self.amber_due(lane, i + 1).is_some_and(|due| due <= show_at);
-            let withheld = self.setup.blank && i == last;
-            lit.ambers[usize::from(i)] = on && !replaced && !withheld;
+            lit.ambers[usize::from(i)] = on && !replaced && i < self.ambers_to_come();
         }
         lit
     }
 
     pub(super) fn next_amber_due(&self, lane: Lane) -> Option<Mark> {
         let told = self.lane(lane)?.ambers_told;
-        let last = self.setup.kind.last_amber();
-        let count = if self.setup.blank { last } else { last + 1 };
-        if told < count && self.ambers_run(lane) { self.amber_due(lane, told) } else { None }
+        if told < self.ambers_to_come() && self.ambers_run(lane) {
+            self.amber_due(lane, told)
+        } else {
+            None
+        }
     }
 
     pub(super) fn tell_amber(&mut self, lane: Lane, at: Mark, i: u8) {
@@ -123,7 +124,7 @@ impl Machine {
     pub(super) fn blank_end_due(&self, lane: Lane) -> Option<Mark> {
         let l = self.lane(lane).filter(|_| self.setup.blank)?;
         let last = self.setup.kind.last_amber();
-        if !l.is_staging() || l.ambers_told < last {
+        if !l.is_staging() || l.ambers_told < self.ambers_to_come() {
             return None;
         }
         Some(self.amber_due(lane, last)? + BLANK_ENDS_AFTER + LATE_NEWS)
@@ -142,6 +143,7 @@ impl Machine {
     pub(super) fn amber_was_shown(&mut self, lane: Lane, i: u8, stamp: Stamp, frame: Span) {
         let Some(due) = self.amber_due(lane, i) else { return };
         let all_at_once = self.setup.kind.all_at_once();
+        let is_last = i == self.setup.kind.last_amber();
         let Some(l) = self.lane_mut(lane) else { return };
         let Some(slot) = l.shown.get_mut(usize::from(i)).filter(|slot| slot.is_none()) else {
             return;
@@ -155,7 +157,7 @@ impl Machine {
         // grain; a whole frame beyond that is a hitch.
         let limit = frame + frame.half();
         if l.is_person() {
-            if late > ONSET_LIMIT {
+            if is_last && late > ONSET_LIMIT {
                 self.settle(lane, stamp.best(), Outcome::Void(VoidReason::NoOnset));
             } else if late > limit {
                 let why = VoidReason::LampLate { lamp: Lamp::Amber(i), late_ns: late.ns() };
@@ -166,6 +168,16 @@ impl Machine {
             }
         }
         self.try_judge(lane);
+    }
+
+    /// How many ambers this run lights: on a blank run all but the last, and none where they come
+    /// all at once, since any of them would be the signal.
+    fn ambers_to_come(&self) -> u8 {
+        match (self.setup.blank, self.setup.kind.all_at_once()) {
+            (false, _) => self.setup.kind.ambers(),
+            (true, false) => self.setup.kind.last_amber(),
+            (true, true) => 0,
+        }
     }
 
     /// Both lanes run to their last amber, red or not, so that an early launch has a reference;

@@ -218,6 +218,47 @@ pub enum TreeEvent {
     },
 }
 
+impl TreeEvent {
+    /// The event's place among others at the same mark: causes before their effects.
+    pub const fn rank(&self) -> u8 {
+        match self {
+            TreeEvent::TimedOut { .. } => 0,
+            TreeEvent::Beams { .. } => 1,
+            TreeEvent::CourtesyBroken { .. } => 2,
+            TreeEvent::Disarmed => 3,
+            TreeEvent::SentBack { .. } => 4,
+            TreeEvent::Steady { .. } => 5,
+            TreeEvent::TimeOutStarted { .. } => 6,
+            TreeEvent::Launch { .. } => 7,
+            TreeEvent::Cleared { .. } => 8,
+            TreeEvent::LampDue { .. } => 9,
+            TreeEvent::LampShown { .. } => 10,
+            TreeEvent::Settled { .. } => 11,
+            TreeEvent::FoulLoses { .. } => 12,
+            TreeEvent::Armed { .. } => 13,
+        }
+    }
+
+    /// The lane the event belongs to; `None` where it belongs to both.
+    pub const fn lane(&self) -> Option<Lane> {
+        match *self {
+            TreeEvent::Beams { lane, .. }
+            | TreeEvent::CourtesyBroken { lane }
+            | TreeEvent::SentBack { lane, .. }
+            | TreeEvent::Steady { lane }
+            | TreeEvent::TimeOutStarted { lane, .. }
+            | TreeEvent::TimedOut { lane }
+            | TreeEvent::LampDue { lane, .. }
+            | TreeEvent::LampShown { lane, .. }
+            | TreeEvent::Launch { lane, .. }
+            | TreeEvent::Cleared { lane }
+            | TreeEvent::Settled { lane, .. }
+            | TreeEvent::FoulLoses { lane } => Some(lane),
+            TreeEvent::Armed { .. } | TreeEvent::Disarmed => None,
+        }
+    }
+}
+
 /// A time kept in its parts: `RT = driver − offset + car − interval`, exactly.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct Parts {

@@ -45,6 +45,8 @@ pub(super) struct LaneState {
     pub stage_on: Option<Mark>,
     pub steady: Option<Mark>,
     pub time_out: Option<Mark>,
+    /// Rolled through and not yet back behind the stage beam.
+    pub backing_out: bool,
     pub staging: Staging,
     pub ambers_told: u8,
     pub shown: Vec<Option<Stamp>>,
@@ -74,6 +76,7 @@ impl LaneState {
             stage_on: beams.lights_stage().then_some(start),
             steady: None,
             time_out: None,
+            backing_out: false,
             staging: Staging::default(),
             ambers_told: 0,
             shown: vec![None; usize::from(ambers)],

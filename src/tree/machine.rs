@@ -5,6 +5,7 @@
 //! both lanes run in the order of their due marks, however seldom it is polled, so the same inputs
 //! at the same marks give the same trace. Refuses clocks, drawing and anything the engine knows.
 
+use super::countdown::LATE_NEWS;
 use super::facts::{AbandonReason, Lamp, Lane, Outcome, Staging, TraceLine, TreeEvent, VoidReason};
 use super::lane_state::{LaneResult, LaneState, LaunchTaken};
 use super::other_driver::Action;
@@ -86,6 +87,9 @@ impl Machine {
             {
                 driver.enter(now, last, matches!(l.setup.entry, Entry::Staged { .. }), alone);
             }
+        }
+        // Only once both are seated: each has to see where the other stands at first.
+        for lane in Lane::BOTH {
             if let Some(state) = machine.lane(lane).map(|l| l.beams) {
                 machine.tell(now, TreeEvent::Beams { lane, state });
             }
@@ -98,10 +102,11 @@ impl Machine {
         &self.setup
     }
 
-    /// Every event so far in the order of its mark.
+    /// Every event so far in the order of its mark. What shares a mark goes by cause and effect
+    /// ([`TreeEvent::rank`]), then left before right: the order news arrived in leaves no trace.
     pub fn trace(&self) -> Vec<TraceLine> {
         let mut lines = self.trace.clone();
-        lines.sort_by_key(|line| line.at);
+        lines.sort_by_key(|line| (line.at, line.event.rank(), line.event.lane()));
         lines
     }
 
@@ -140,6 +145,11 @@ impl Machine {
     /// Whether the lane is staged and steady, so that a launch edge would count.
     pub fn is_steady(&self, lane: Lane) -> bool {
         self.lane(lane).is_some_and(|l| l.steady.is_some() && l.result.is_none())
+    }
+
+    /// Whether the lane rolled through and has to back out behind the stage beam first.
+    pub fn must_back_out(&self, lane: Lane) -> bool {
+        self.lane(lane).is_some_and(|l| l.is_staging() && l.backing_out)
     }
 
     /// When the countdown was armed, while one is under way.
@@ -223,7 +233,7 @@ impl Machine {
         if l.result.is_some() || l.launch.is_some() {
             return BreakOff::Counts;
         }
-        if self.amber_due(lane, 0).is_none_or(|due| now < due) {
+        if !self.tree_runs(now) {
             return BreakOff::StoodDown;
         }
         self.settle(lane, now, Outcome::Abandoned(why));
@@ -237,6 +247,12 @@ impl Machine {
             self.run(job, due);
         }
         self.clock = self.clock.max(now);
+    }
+
+    /// Whether the first amber of the lane that starts first has come. From then on a start can't
+    /// be called off any more, in either lane.
+    pub(super) fn tree_runs(&self, at: Mark) -> bool {
+        self.countdown.is_some_and(|c| at >= c.first_amber)
     }
 
     pub(super) fn lane(&self, lane: Lane) -> Option<&LaneState> {
@@ -316,9 +332,13 @@ impl Machine {
             Job::Amber(lane, i) => self.tell_amber(lane, due, i),
             Job::Green(lane) => self.tell_green(lane, due),
             Job::Red(lane) => self.tell_red(lane, due),
-            Job::NoOnset(lane) => self.settle(lane, due, Outcome::Void(VoidReason::NoOnset)),
-            Job::Lapse(lane) => self.settle(lane, due, Outcome::Lapse),
-            Job::BlankEnd(lane) => self.settle(lane, due, Outcome::Stayed),
+            // Absence is noticed late but dated when it became a fact.
+            Job::NoOnset(lane) => {
+                let why = VoidReason::NoOnset;
+                self.settle(lane, due - LATE_NEWS, Outcome::Void(why));
+            }
+            Job::Lapse(lane) => self.settle(lane, due - LATE_NEWS, Outcome::Lapse),
+            Job::BlankEnd(lane) => self.settle(lane, due - LATE_NEWS, Outcome::Stayed),
             Job::OtherDriver(lane) => self.drive(lane),
         }
     }

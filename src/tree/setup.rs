@@ -51,7 +51,7 @@ pub struct StartSetup {
     pub procedure: Procedure,
     /// Who loses when both foul.
     pub foul_rule: FoulRule,
-    /// The last amber is withheld: staying is right.
+    /// The last amber is withheld (all of them where they come at once): staying is right.
     pub blank: bool,
     /// Left and right; an empty lane is `None`.
     pub lanes: [Option<LaneSetup>; 2],

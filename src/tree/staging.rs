@@ -13,11 +13,16 @@ impl Machine {
     /// When a lane's stage lamp will have been on for the steady time, as things stand.
     pub(super) fn steady_due(&self, lane: Lane) -> Option<Mark> {
         let l = self.lane(lane).filter(|l| l.is_staging() && l.steady.is_none())?;
-        let mut from = l.stage_on?;
-        for other in self.lanes.iter().flatten().filter(|o| o.is_staging()) {
-            from = from.max(other.in_beams?);
+        let (mut from, mut not_before) = (l.stage_on?, l.stage_on?);
+        for other in self.lanes.iter().flatten() {
+            match other.result {
+                // Whoever dropped out is not waited for, from that mark on.
+                Some(result) => not_before = not_before.max(result.at),
+                None if other.is_staging() => from = from.max(other.in_beams?),
+                None => {}
+            }
         }
-        Some(from + self.setup.procedure.steady())
+        Some((from + self.setup.procedure.steady()).max(not_before))
     }
 
     /// When a lane that is not staged loses its turn. One that is staged but not steady yet keeps it.
@@ -43,6 +48,9 @@ impl Machine {
         }
         self.tell(at, TreeEvent::Beams { lane, state });
         if !staging {
+            return;
+        }
+        if self.is_backing_out(lane, state) {
             return;
         }
         match (was.lights_stage(), state.lights_stage()) {
@@ -77,6 +85,15 @@ impl Machine {
         self.tell(at, TreeEvent::LampDue { lane, lamp: Lamp::Red });
     }
 
+    /// Whether the lane still has to back out after rolling through. Its stage lamp lights on the
+    /// way, but the last motion must be forward (published: a track's rules), so it counts for
+    /// nothing until the tyre is behind the stage beam.
+    fn is_backing_out(&mut self, lane: Lane, state: BeamState) -> bool {
+        let Some(l) = self.lane_mut(lane).filter(|l| l.backing_out) else { return false };
+        l.backing_out = !matches!(state, BeamState::Out | BeamState::PreStaged);
+        true
+    }
+
     fn stage_lamp_on(&mut self, lane: Lane, at: Mark) {
         let other_waits =
             self.lane(lane.other()).is_some_and(|o| o.is_staging() && o.first_pre_staged.is_none());
@@ -90,9 +107,11 @@ impl Machine {
 
     fn stage_lamp_out(&mut self, lane: Lane, at: Mark, state: BeamState) {
         let counting = self.countdown.is_some();
-        if counting && self.amber_due(lane, 0).is_some_and(|due| at >= due) {
+        let before_own_amber = self.amber_due(lane, 0).is_none_or(|due| at < due);
+        let forward = state == BeamState::Past;
+        if self.tree_runs(at) && !(forward && before_own_amber) {
             self.rolled_out_under_the_tree(lane, at);
-        } else if counting && state == BeamState::Past {
+        } else if counting && forward {
             self.foul_lamp(lane, at);
             self.settle(lane, at, Outcome::LeftBeforeTree);
             self.try_arm(at);
@@ -127,6 +146,7 @@ impl Machine {
         l.time_out = l.time_out.map(|ends| ends.max(at));
         l.staging.sent_back = l.staging.sent_back.saturating_add(1);
         if why == SentBack::RolledThrough {
+            l.backing_out = true;
             l.staging.rolled_through = l.staging.rolled_through.saturating_add(1);
         }
         self.tell(at, TreeEvent::SentBack { lane, why });

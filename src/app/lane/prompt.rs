@@ -95,6 +95,10 @@ fn running(live: &Live, edge: EdgeAnswer) -> Prompt {
     if machine.launch(live.you).is_some() {
         return leave(edge);
     }
+    if machine.must_back_out(live.you) {
+        let text = "Rolled through. Hold \u{2190}: back until the stage lamps go out";
+        return Prompt::hold("ArrowLeft", text);
+    }
     let other_in = machine.beams(live.you.other()).is_none_or(|b| b != BeamState::Out);
     match machine.beams(live.you) {
         Some(BeamState::Out) => {
@@ -106,10 +110,6 @@ fn running(live: &Live, edge: EdgeAnswer) -> Prompt {
         Some(BeamState::PreStaged) => {
             Prompt::hold("ArrowUp", "Hold \u{2191}: roll on gently until the stage lamps light")
         }
-        Some(BeamState::Past) if machine.armed_at().is_none() => Prompt::hold(
-            "ArrowLeft",
-            "Rolled through. Hold \u{2190}: back until the stage lamps light",
-        ),
         _ => leave(edge),
     }
 }

@@ -1,0 +1,76 @@
+//! Stories about two lanes that both foul, under both rules.
+//!
+//! Owns the ruling as it comes out of the whole machine. Refuses finishes and breakouts.
+
+use crate::support::*;
+use lastamber::rules::{FoulRule, head_start};
+use lastamber::tree::*;
+use lastamber::units::Span;
+
+const A: Lane = Lane::Left;
+const B: Lane = Lane::Right;
+
+/// Runs a start of these dial-ins (s) and reaction times; who loses by the rule.
+fn loser(rule: FoulRule, dials: [f64; 2], rts: [Span; 2]) -> Option<Lane> {
+    let delays = head_start(dials).unwrap();
+    let lanes = delays.map(|tree_delay| Some(LaneSetup { tree_delay, ..staged() }));
+    let [left, right] = lanes;
+    let mut rig = Rig::new(StartSetup { foul_rule: rule, ..start(left, right) });
+    let mut order = [A, B];
+    order.sort_by_key(|lane| delays[lane.index()]);
+    for lane in order {
+        rig.last_amber(lane);
+        rig.launch_for_rt(lane, rts[lane.index()]);
+    }
+    for lane in order {
+        let result = rig.settle(lane);
+        assert_eq!(result.parts.unwrap().rt(), rts[lane.index()]);
+    }
+    assert!(rig.count(|e| matches!(e, TreeEvent::FoulLoses { .. })) <= 1);
+    rig.loser()
+}
+
+#[test]
+fn with_two_seconds_head_start_the_first_foul_and_the_worst_foul_are_two_lanes() {
+    let run = |rule| loser(rule, [15.00, 13.00], [ms(-4), ms(-120)]);
+    assert_eq!(run(FoulRule::First), Some(A));
+    assert_eq!(run(FoulRule::Worst), Some(B));
+}
+
+#[test]
+fn heads_up_the_larger_red_is_first_as_well() {
+    for rule in [FoulRule::First, FoulRule::Worst] {
+        assert_eq!(loser(rule, [13.00, 13.00], [ms(-10), ms(-15)]), Some(B));
+    }
+}
+
+#[test]
+fn with_a_small_head_start_the_late_lane_can_foul_first_by_the_clock_and_worse() {
+    // B's green is .050 after A's; −.120 on it is −.070 on A's clock, before A's −.004.
+    for rule in [FoulRule::First, FoulRule::Worst] {
+        assert_eq!(loser(rule, [13.05, 13.00], [ms(-4), ms(-120)]), Some(B));
+    }
+}
+
+#[test]
+fn a_lone_red_loses_whatever_the_rule_and_the_lane() {
+    for rule in [FoulRule::First, FoulRule::Worst] {
+        assert_eq!(loser(rule, [15.00, 13.00], [ms(-1), ms(300)]), Some(A));
+        assert_eq!(loser(rule, [15.00, 13.00], [ms(30), ms(-1)]), Some(B));
+        assert_eq!(loser(rule, [15.00, 13.00], [ms(30), ms(0)]), None);
+    }
+}
+
+#[test]
+fn a_rig_delay_is_taken_off_before_two_fouls_are_put_in_order() {
+    // Both move at the same mark; the left rig reads 35 ms late, so the left really was earlier.
+    let left = LaneSetup { offset: ms(35), ..staged() };
+    let mut rig = Rig::new(start(Some(left), Some(staged())));
+    let shown = rig.last_amber(A);
+    for lane in Lane::BOTH {
+        rig.launch(shown + ms(100), lane);
+    }
+    rig.settle(A);
+    rig.settle(B);
+    assert_eq!(rig.loser(), Some(A));
+}
