@@ -4,6 +4,7 @@
 
 use std::fs;
 use std::path::{Path, PathBuf};
+use std::process::Command;
 
 /// Rooms in the order data flows. A room uses only rooms to its left.
 const ROOMS: [&str; 8] = ["rules", "car", "beams", "press", "tree", "trial", "history", "app"];
@@ -165,4 +166,20 @@ fn nothing_is_left_for_later_and_no_machine_is_named() {
         }
     }
     assert_none(broken);
+}
+
+#[test]
+fn the_core_has_no_engine_window_audio_or_pad_crate() {
+    let tree = Command::new(env!("CARGO"))
+        .args(["tree", "--offline", "--locked", "--no-default-features"])
+        .args(["--edges", "normal,build", "--prefix", "none"])
+        .current_dir(env!("CARGO_MANIFEST_DIR"))
+        .output()
+        .expect("cargo that built this test can be run");
+    assert!(tree.status.success(), "{}", String::from_utf8_lossy(&tree.stderr));
+    let tree = String::from_utf8(tree.stdout).expect("names of crates are ASCII");
+    assert!(tree.contains("serde_json"), "it lists the crates of the core");
+    let barred = ["bevy", "winit", "wgpu", "egui", "x11rb", "gilrs", "cpal", "kira", "evdev"];
+    let found = tree.lines().filter(|line| barred.iter().any(|crate_| line.starts_with(crate_)));
+    assert_none(found.map(str::to_owned).collect());
 }

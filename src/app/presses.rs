@@ -97,7 +97,7 @@ pub struct Presses {
     pad: Option<PadSource>,
     armed: bool,
     /// Why the best source can't run here, in plain words.
-    pub reason: Option<String>,
+    reason: Option<String>,
 }
 
 impl Presses {
@@ -113,11 +113,23 @@ impl Presses {
             Ok(source) => presses.x11 = Some(source),
             Err(reason) => presses.reason = Some(reason),
         }
-        match PadSource::start(presses._to.1.clone()) {
-            Ok(source) => presses.pad = Some(source),
+        presses.start_pads();
+        presses
+    }
+
+    /// With pads only; `reason` says in plain words why keys have no source.
+    pub fn pads_only(reason: &str) -> Self {
+        let mut presses = Self::frame_only();
+        presses.reason = Some(reason.to_owned());
+        presses.start_pads();
+        presses
+    }
+
+    fn start_pads(&mut self) {
+        match PadSource::start(self._to.1.clone()) {
+            Ok(source) => self.pad = Some(source),
             Err(reason) => info!("{reason}"),
         }
-        presses
     }
 
     fn new(matcher: Matcher) -> Self {
@@ -141,6 +153,15 @@ impl Presses {
             Origin::Server
         } else {
             Origin::Frame
+        }
+    }
+
+    /// One line on how presses are timed here.
+    pub fn describe(&self) -> String {
+        match (self.key_origin(), &self.reason) {
+            (Origin::Server, _) => "Presses: timed by a listener of their own (X11)".to_owned(),
+            (_, Some(reason)) => format!("Presses: only as sharp as a frame ({reason})"),
+            (_, None) => "Presses: only as sharp as a frame (no source in use)".to_owned(),
         }
     }
 

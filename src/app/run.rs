@@ -5,7 +5,7 @@
 
 use super::garage::Garage;
 use super::history_store::Store;
-use super::lane::{self, ASSUMED_OFFSET_MS, Session};
+use super::lane::{self, ASSUMED_OFFSET_MS, Rig, Session};
 use super::onset::{self, Frames, Pace};
 use super::presses::Presses;
 use super::screens::{self, LockedOut};
@@ -82,6 +82,10 @@ fn prepare(args: &WindowArgs) -> Result<App, String> {
         .insert_resource(session(args))
         .insert_resource(Pace { cap: args.frame_cap.map(|hz| Span::from_secs_f64(1.0 / hz)) })
         .insert_resource(match args.sources {
+            Sources::Auto if on_wayland() => Presses::pads_only(
+                "a native Wayland session gives keys to the window alone; \
+                 start with WAYLAND_DISPLAY= (empty) to go through XWayland",
+            ),
             Sources::Auto => Presses::with_sources(),
             Sources::None => Presses::frame_only(),
         });
@@ -102,6 +106,11 @@ fn prepare(args: &WindowArgs) -> Result<App, String> {
     }
     app.add_systems(Update, trace_window);
     Ok(app)
+}
+
+/// Whether the window library will open a native Wayland window.
+fn on_wayland() -> bool {
+    std::env::var_os("WAYLAND_DISPLAY").is_some_and(|name| !name.is_empty())
 }
 
 fn add_engine(app: &mut App, args: &WindowArgs) {
@@ -150,11 +159,14 @@ fn trace_window(
     windows: Query<&Window>,
     mut told: Local<Option<(u32, u32)>>,
     mut trace: ResMut<TraceFile>,
+    mut rig: ResMut<Rig>,
 ) {
     let Ok(window) = windows.single() else { return };
     let size = (window.physical_width(), window.physical_height());
     if frames.any() && *told != Some(size) {
         *told = Some(size);
+        let server = if on_wayland() { "wayland" } else { "x11" };
+        rig.display = format!("{server} {}x{}", size.0, size.1);
         trace.event(format_args!("window {}x{}", size.0, size.1));
     }
 }

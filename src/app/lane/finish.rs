@@ -3,7 +3,7 @@
 //! Owns the order `record → written and synced → shown`. A save that fails is said, kept and tried
 //! again. Refuses to draw.
 
-use super::live::{Ending, Phase};
+use super::live::{Ending, Live, Phase};
 use super::record::{Around, record};
 use super::session::Session;
 use super::words::outcome_word;
@@ -16,6 +16,7 @@ use crate::app::trace_file::TraceFile;
 use crate::app::{AppSystems, Screen};
 use crate::car::EdgeAnswer;
 use crate::history::SaveEvent;
+use crate::press::{Control, Origin, keys};
 use crate::trial::{RigPrint, TrialRecord};
 use crate::units::{Mark, Span};
 use bevy::prelude::*;
@@ -23,13 +24,11 @@ use bevy::prelude::*;
 /// How often runs that could not be saved are tried again (chosen).
 const RETRY_EVERY: Span = Span::from_ms(3_000);
 
-/// The unchanging part of the rig's fingerprint.
+/// What the window knows of the rig.
 #[derive(Resource, Debug, Clone, Default)]
 pub struct Rig {
     /// Display server and window size.
     pub display: String,
-    /// How frames are handed to the display.
-    pub present_mode: String,
 }
 
 pub(super) fn plugin(app: &mut App) {
@@ -62,7 +61,7 @@ fn record_result(
 ) {
     let Some(live) = phase.live_mut().filter(|live| live.is_running()) else { return };
     let Some(result) = live.machine.result(live.you) else { return };
-    let rig = rig_print(&rig, &garage, &frames, &presses);
+    let rig = rig_print(&rig, live, &garage, (&frames, &presses));
     let frame_period = frames.period();
     let around = Around { session: &session, garage: &garage, rig, frame_period };
     let record = Box::new(record(live, result, &around));
@@ -140,19 +139,25 @@ fn trace_verdict(phase: Res<Phase>, mut told: Local<String>, mut trace: ResMut<T
     }
 }
 
-fn rig_print(rig: &Rig, garage: &Garage, frames: &Frames, presses: &Presses) -> RigPrint {
+fn rig_print(rig: &Rig, live: &Live, garage: &Garage, known: (&Frames, &Presses)) -> RigPrint {
+    let (frames, presses) = known;
     let period_s = frames.period().as_secs_f64();
+    let control = live.launch_edge.map(|edge| edge.control);
+    let (device, source) = match control {
+        Some(Control::PadButton(_)) => ("pad", Origin::Pad),
+        _ => ("keyboard", presses.key_origin()),
+    };
     RigPrint {
-        device: "keyboard".to_owned(),
-        control: "Space".to_owned(),
+        device: device.to_owned(),
+        control: control.map_or_else(|| "Space".to_owned(), keys::key_name),
         launch_edge: match garage.edge() {
             EdgeAnswer::Press => "press".to_owned(),
             EdgeAnswer::Release => "release".to_owned(),
         },
         limb: limb_word(garage.answers().press.limb),
-        source: origin_word(presses.key_origin()).to_owned(),
+        source: origin_word(source).to_owned(),
         display: rig.display.clone(),
         refresh_hz: if period_s > 0.0 { (1.0 / period_s).round() as u32 } else { 0 },
-        present_mode: rig.present_mode.clone(),
+        present_mode: if frames.self_paced { "fifo, self-paced" } else { "fifo" }.to_owned(),
     }
 }

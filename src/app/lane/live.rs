@@ -4,6 +4,7 @@
 //! come: running, saving, shown. Refuses drawing and devices.
 
 use crate::beams::Handling;
+use crate::press::StampedEdge;
 use crate::rules::{FoulRule, Procedure, TreeKind};
 use crate::tree::{
     Entry, Lamp, LampSet, Lane, LaneSetup, Machine, OtherDriver, StartSetup, Temper,
@@ -110,8 +111,8 @@ pub struct Live {
     pub shown: Vec<(Lamp, Stamp)>,
     /// A frame hitch that hid no lamp.
     pub hitch: bool,
-    /// How the launch edge was timed: its origin and whether the sources disagreed.
-    pub launch_source: Option<(crate::press::Origin, bool)>,
+    /// The launch edge as the devices told it.
+    pub launch_edge: Option<StampedEdge>,
     /// How far the end has come.
     pub ending: Ending,
 }
@@ -135,7 +136,7 @@ impl Live {
             pending: Vec::new(),
             shown: Vec::new(),
             hitch: false,
-            launch_source: None,
+            launch_edge: None,
             ending: Ending::Running,
         }
     }

@@ -14,6 +14,7 @@ mod verdict;
 mod view;
 mod words;
 
+pub use finish::Rig;
 pub use live::{Ending, Live, PendingLamp, Phase};
 pub use prompt::{Prompt, VERDICT_STANDS};
 pub use session::{ASSUMED_OFFSET_MS, Dot, Session, drill_name, style_name};

@@ -5,6 +5,7 @@
 use super::super::garage::Garage;
 use super::live::Live;
 use super::session::Session;
+use crate::press::Origin;
 use crate::tree::{Lamp, LaneResult};
 use crate::trial::{
     LampFact, LaunchFact, RigPrint, SetupFacts, StagingFacts, TrialRecord, stamp_since,
@@ -28,10 +29,13 @@ pub fn record(live: &Live, result: LaneResult, around: &Around) -> TrialRecord {
     let machine = &live.machine;
     let start = live.started;
     let launch = machine.launch(live.you).map(|launch| {
-        let (origin, sources_disagree) =
-            live.launch_source.unwrap_or((crate::press::Origin::Frame, false));
-        let at = stamp_since(start, launch.stamp);
-        LaunchFact { at, origin, sources_disagree, depth: launch.depth }
+        let told = live.launch_edge;
+        LaunchFact {
+            at: stamp_since(start, launch.stamp),
+            origin: told.map_or(Origin::Frame, |edge| edge.origin),
+            sources_disagree: told.is_some_and(|edge| edge.sources_disagree),
+            depth: launch.depth,
+        }
     });
     let first_amber = machine.amber_due(live.you, 0);
     TrialRecord {

@@ -161,7 +161,7 @@ fn take_edges(
                 };
                 let you = live.you;
                 if is_launch && live.machine.handle_launch(you, edge.stamp) {
-                    live.launch_source = Some((edge.origin, edge.sources_disagree));
+                    live.launch_edge = Some(*edge);
                     let [earliest, best, latest] =
                         [edge.stamp.earliest(), edge.stamp.best(), edge.stamp.latest()];
                     let (e, b, l) = (earliest.ns(), best.ns(), latest.ns());

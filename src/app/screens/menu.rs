@@ -6,6 +6,7 @@
 use super::ui;
 use crate::app::Screen;
 use crate::app::lane::{Ending, Phase, Session, drill_name, style_name};
+use crate::app::presses::Presses;
 use crate::app::trace_file::TraceFile;
 use crate::tree::Lane;
 use crate::trial::Drill;
@@ -133,7 +134,7 @@ fn change(entry: Entry, session: &mut Session, trace: &mut TraceFile) {
     }
 }
 
-fn menu_ui(mut contexts: EguiContexts, mut doing: Doing) -> Result {
+fn menu_ui(mut contexts: EguiContexts, mut doing: Doing, presses: Res<Presses>) -> Result {
     let ctx = contexts.ctx_mut()?;
     if !ui::dress(ctx) {
         return Ok(());
@@ -142,6 +143,7 @@ fn menu_ui(mut contexts: EguiContexts, mut doing: Doing) -> Result {
     ui::page(ctx, |page| {
         ui::headline(page, "Paused. Nothing is running.");
         ui::aside(page, &format!("{}", doing.session.tally()));
+        ui::aside(page, &presses.describe());
         page.add_space(12.0);
         for (entry, _) in ENTRIES {
             if ui::choice(page, &label(entry, &doing.session), entry == Entry::GoOn) {

@@ -1,0 +1,59 @@
+//! The command line from outside: what it refuses, where it says so, and how it ends.
+
+use assert_cmd::Command;
+
+fn lastamber() -> Command {
+    let mut command = Command::cargo_bin("lastamber").unwrap();
+    // No test here may open a window.
+    command.env_remove("DISPLAY").env_remove("WAYLAND_DISPLAY");
+    command
+}
+
+/// Refused: exit code 1–99, nothing on standard output, `says` on standard error.
+fn refuses(args: &[&str], says: &str) {
+    let run = lastamber().args(args).output().unwrap();
+    let code = run.status.code().unwrap();
+    let error = String::from_utf8(run.stderr).unwrap();
+    assert!((1..=99).contains(&code), "{args:?} ended with {code}");
+    assert!(run.stdout.is_empty(), "{args:?} wrote to standard output");
+    assert!(error.contains(says), "{args:?} said: {error}");
+}
+
+#[test]
+fn options_out_of_range_are_refused_with_the_cure() {
+    refuses(&["--size", "10x10"], "from 320x240 to 7680x4320");
+    refuses(&["--size", "wide"], "write it like 1280x720");
+    refuses(&["--frame-cap", "0"], "from 5 to 1000");
+    refuses(&["--offset-ms", "35"], "write mean and spread like 35,15");
+    refuses(&["--offset-ms", "-900,5"], "mean -500 to 500");
+    refuses(&["--stall", "5"], "write it like 300:5");
+    refuses(&["--sources", "some"], "auto");
+    refuses(&["--no-such"], "--no-such");
+}
+
+#[cfg(feature = "app")]
+#[test]
+fn without_a_display_it_says_so_and_ends() {
+    refuses(&[], "no display");
+}
+
+#[cfg(not(feature = "app"))]
+#[test]
+fn a_build_without_a_window_says_so_and_ends_with_2() {
+    let run = lastamber().output().unwrap();
+    assert_eq!(run.status.code(), Some(2));
+    assert!(run.stdout.is_empty());
+    assert!(String::from_utf8(run.stderr).unwrap().contains("has no window"));
+}
+
+#[test]
+fn help_and_version_go_to_standard_output() {
+    let help = lastamber().arg("--help").output().unwrap();
+    assert!(help.status.success());
+    let text = String::from_utf8(help.stdout).unwrap();
+    for option in ["--data", "--driver", "--size", "--offset-ms", "--trace", "--frame-cap"] {
+        assert!(text.contains(option), "{option}");
+    }
+    let version = lastamber().arg("--version").output().unwrap();
+    assert!(String::from_utf8(version.stdout).unwrap().contains(env!("CARGO_PKG_VERSION")));
+}
