@@ -401,3 +401,42 @@ fn a_lapse_is_counted() {
     assert_eq!(rig.record().unwrap().outcome, Outcome::Lapse);
     assert_eq!(rig.app.world().resource::<Session>().tally().lapse, 1);
 }
+
+#[test]
+fn a_window_closed_after_the_launch_edge_waits_until_the_run_is_on_disk() {
+    let mut rig = Rig::tree_only();
+    rig.disk.hold(true);
+    rig.start();
+    rig.until_amber(2);
+    rig.updates(6);
+    rig.key(KeyCode::Space, ButtonState::Pressed);
+    rig.app.world_mut().write_message(WindowCloseRequested { window: Entity::PLACEHOLDER });
+    for _ in 0..80 {
+        rig.update();
+        assert!(rig.app.should_exit().is_none(), "left before the run was on disk");
+    }
+    let id = rig.record().expect("it counts").id;
+    rig.disk.hold(false);
+    for _ in 0..200 {
+        std::thread::sleep(Duration::from_millis(2));
+        rig.update();
+        if rig.app.should_exit().is_some() {
+            assert!(rig.disk.text().contains(&id));
+            return;
+        }
+    }
+    panic!("it never left");
+}
+
+#[test]
+fn pausing_after_the_launch_edge_neither_hides_nor_spoils_the_run() {
+    let mut rig = Rig::tree_only();
+    rig.start();
+    rig.until_amber(2);
+    rig.updates(6);
+    rig.key(KeyCode::Space, ButtonState::Pressed);
+    rig.tap(KeyCode::Escape);
+    rig.until_written("the verdict", is_told);
+    assert!(matches!(rig.record().unwrap().outcome, Outcome::Red | Outcome::Green));
+    assert_eq!(*rig.app.world().resource::<State<Screen>>().get(), Screen::Lane);
+}

@@ -124,7 +124,12 @@ fn add_engine(app: &mut App, args: &WindowArgs) {
         ..default()
     };
     let engine = DefaultPlugins
-        .set(WindowPlugin { primary_window: Some(window), ..default() })
+        .set(WindowPlugin {
+            primary_window: Some(window),
+            // A run that counts is saved first.
+            close_when_requested: false,
+            ..default()
+        })
         .set(RenderPlugin { synchronous_pipeline_compilation: true, ..default() })
         .set(LogPlugin { filter: "warn,lastamber=info".to_owned(), ..default() })
         // One thread less between a decision and its light.

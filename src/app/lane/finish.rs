@@ -20,6 +20,7 @@ use crate::press::{Control, Origin, keys};
 use crate::trial::{RigPrint, TrialRecord};
 use crate::units::{Mark, Span};
 use bevy::prelude::*;
+use bevy::window::WindowCloseRequested;
 
 /// How often runs that could not be saved are tried again (chosen).
 const RETRY_EVERY: Span = Span::from_ms(3_000);
@@ -32,6 +33,7 @@ pub struct Rig {
 }
 
 pub(super) fn plugin(app: &mut App) {
+    app.add_systems(Update, leave_when_saved.in_set(AppSystems::Analyse));
     app.add_systems(
         Update,
         (record_result, read_saves, retry_saves, trace_verdict)
@@ -94,6 +96,25 @@ fn read_saves(mut news: MessageReader<SaveNews>, mut phase: ResMut<Phase>) {
             }
             _ => {}
         }
+    }
+}
+
+/// Closes the window once no run is on its way to its verdict or to the disk.
+fn leave_when_saved(
+    phase: Res<Phase>,
+    mut closing: MessageReader<WindowCloseRequested>,
+    mut leaving: Local<bool>,
+    mut exit: MessageWriter<AppExit>,
+    mut trace: ResMut<TraceFile>,
+) {
+    *leaving |= closing.read().next().is_some();
+    let on_its_way = phase
+        .live()
+        .is_some_and(|live| matches!(live.ending, Ending::Running | Ending::Saving { .. }));
+    if *leaving && !on_its_way {
+        *leaving = false;
+        trace.event("quit");
+        exit.write(AppExit::Success);
     }
 }
 

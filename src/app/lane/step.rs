@@ -87,7 +87,7 @@ fn see_frames(
     }
 }
 
-/// Pause, lost focus, a lost pad, a closed window.
+/// Pause, lost focus, a lost pad, a window to be closed.
 fn take_breaks(
     now: Res<Now>,
     mut news: MessageReader<ControlNews>,
@@ -98,34 +98,42 @@ fn take_breaks(
     mut trace: ResMut<TraceFile>,
 ) {
     let paused = keyboard.just_pressed(KeyCode::Escape);
-    let mut why = paused.then_some(AbandonReason::Paused);
-    let mut pad_gone = false;
+    let closes = closing.read().next().is_some();
+    let (mut focus_lost, mut pad_gone) = (false, false);
     for news in news.read() {
         match news {
-            ControlNews::FocusLost => why = why.or(Some(AbandonReason::FocusLost)),
+            ControlNews::FocusLost => focus_lost = true,
             ControlNews::PadGone(_) => pad_gone = true,
         }
     }
-    if closing.read().next().is_some() {
-        why = Some(AbandonReason::Closed);
-    }
-    if paused {
-        next.set(Screen::Menu);
-    }
-    let Some(live) = phase.live_mut().filter(|live| live.is_running()) else {
-        if why.is_some() && matches!(*phase, Phase::Asked { .. }) {
-            *phase = Phase::Ready;
-        }
-        return;
+    let why = match (closes, paused, focus_lost) {
+        (true, _, _) => Some(AbandonReason::Closed),
+        (_, true, _) => Some(AbandonReason::Paused),
+        (_, _, true) => Some(AbandonReason::FocusLost),
+        _ => None,
     };
-    let you = live.you;
-    if pad_gone && live.machine.launch(you).is_none() {
-        live.machine.void(now.mark, you, VoidReason::ControlLost);
+    let mut may_open_menu = true;
+    match &mut *phase {
+        Phase::Live(live) if live.is_running() => {
+            let you = live.you;
+            if pad_gone && live.machine.launch(you).is_none() {
+                live.machine.void(now.mark, you, VoidReason::ControlLost);
+            }
+            match why.map(|why| live.machine.break_off(now.mark, you, why)) {
+                Some(BreakOff::StoodDown) => {
+                    trace.event("stood-down");
+                    *phase = Phase::Ready;
+                }
+                // A launch edge was seen: the run goes on to its verdict, the menu can wait.
+                Some(BreakOff::Counts) => may_open_menu = false,
+                Some(BreakOff::Abandoned) | None => {}
+            }
+        }
+        Phase::Asked { .. } if why.is_some() => *phase = Phase::Ready,
+        _ => {}
     }
-    let Some(why) = why else { return };
-    if live.machine.break_off(now.mark, you, why) == BreakOff::StoodDown {
-        trace.event("stood-down");
-        *phase = Phase::Ready;
+    if paused && may_open_menu {
+        next.set(Screen::Menu);
     }
 }
 
