@@ -72,6 +72,20 @@ fn breaking_off_after_a_launch_before_the_tree_keeps_that_too() {
     assert_eq!(rig.settle(YOU).outcome, Outcome::LeftBeforeTree);
 }
 
+#[test]
+fn a_launch_and_a_pause_in_one_frame_keep_the_run_if_the_launch_came_first() {
+    for (pause_after, outcome) in
+        [(ms(3), Outcome::Green), (ms(-3), Outcome::Abandoned(AbandonReason::Paused))]
+    {
+        let mut rig = Rig::new(start(Some(staged()), None));
+        let pressed = rig.last_amber(YOU) + ms(400);
+        rig.launch(pressed, YOU);
+        rig.at(pressed + pause_after, Input::BreakOff(YOU));
+        rig.run_in_steps(pressed + ms(1_000), || ms(50));
+        assert_eq!(rig.outcome(YOU), Some(outcome));
+    }
+}
+
 fn blank(kind: TreeKind) -> Rig {
     Rig::new(StartSetup { blank: true, kind, ..start(Some(staged()), None) })
 }
