@@ -3,6 +3,7 @@
 //! Owns what is kept of a run nobody finished. Refuses the storing of it.
 
 use crate::support::*;
+use lastamber::beams::{BeamState, Pedal};
 use lastamber::rules::TreeKind;
 use lastamber::tree::*;
 
@@ -140,4 +141,16 @@ fn a_blank_run_of_a_tree_that_lights_all_at_once_lights_nothing() {
     rig.launch(first + ms(30), YOU);
     let guessed = Outcome::Guessed { after_due_ns: ms(30).ns() };
     assert_eq!(rig.settle(YOU).outcome, guessed);
+}
+
+#[test]
+fn creeping_out_on_a_blank_run_is_a_guess_too_and_no_red_light() {
+    let mut rig = blank(TreeKind::full());
+    let missing = rig.armed() + ms(1_000);
+    rig.pedal(missing - ms(1_400), YOU, Pedal::Creep, true);
+    let result = rig.settle(YOU);
+    let out = rig.find(|e| *e == TreeEvent::Beams { lane: YOU, state: BeamState::Past }).unwrap();
+    let after_due_ns = (out - missing).ns();
+    assert_eq!(result.outcome, Outcome::Guessed { after_due_ns });
+    assert!(rig.due(YOU, Lamp::Red).is_none());
 }

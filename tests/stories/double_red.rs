@@ -63,13 +63,13 @@ fn a_lone_red_loses_whatever_the_rule_and_the_lane() {
 
 #[test]
 fn a_rig_delay_is_taken_off_before_two_fouls_are_put_in_order() {
-    // Both move at the same mark; the left rig reads 35 ms late, so the left really was earlier.
+    // By the raw clock the right lane leaves 20 ms sooner; the left rig reads 35 ms late, so its
+    // car really was first.
     let left = LaneSetup { offset: ms(35), ..staged() };
     let mut rig = Rig::new(start(Some(left), Some(staged())));
     let shown = rig.last_amber(A);
-    for lane in Lane::BOTH {
-        rig.launch(shown + ms(100), lane);
-    }
+    rig.launch(shown + ms(100), A);
+    rig.launch(shown + ms(80), B);
     rig.settle(A);
     rig.settle(B);
     assert_eq!(rig.loser(), Some(A));
@@ -95,4 +95,17 @@ fn the_ruling_stands_from_the_later_end_whichever_lane_was_told_last() {
     assert_eq!(ruled.map(|line| line.at), end);
     assert_eq!(ruled.map(|line| line.event), Some(TreeEvent::FoulLoses { lane: A }));
     assert_eq!(settled(B), (ruled, end));
+}
+
+#[test]
+fn leaving_before_the_tree_outranks_a_red_light_that_came_first_by_the_clock() {
+    let late = LaneSetup { tree_delay: ms(5_000), ..staged() };
+    let mut rig = Rig::new(start(Some(staged()), Some(late)));
+    rig.last_amber(A);
+    rig.launch_for_rt(A, ms(-10));
+    let red = rig.settle(A);
+    rig.launch(red.at + ms(1_000), B);
+    let left = rig.settle(B);
+    assert_eq!((red.outcome, left.outcome), (Outcome::Red, Outcome::LeftBeforeTree));
+    assert_eq!(rig.loser(), Some(B));
 }
