@@ -261,7 +261,7 @@ proptest! {
                 prop_assert_eq!(lit, lamps_by_trace(&rig, &trace, lane, next));
                 prop_assert!(!(lit.green && lit.red));
                 let upset = trace.iter().any(|line| {
-                    let dark = LampDueRed::is(&line.event);
+                    let dark = matches!(line.event, TreeEvent::LampDue { lamp: Lamp::Red, .. });
                     let ends = matches!(line.event, TreeEvent::Settled { .. });
                     let news = matches!(line.event, TreeEvent::Armed { .. } | TreeEvent::Launch { .. });
                     line.at > now && line.at <= next && (dark || ends || news)
@@ -312,15 +312,6 @@ proptest! {
                 prop_assert!(last.is_some_and(|(at, _)| at <= red));
             }
         }
-    }
-}
-
-/// A red lamp falling due.
-struct LampDueRed;
-
-impl LampDueRed {
-    fn is(event: &TreeEvent) -> bool {
-        matches!(event, TreeEvent::LampDue { lamp: Lamp::Red, .. })
     }
 }
 

@@ -290,7 +290,10 @@ impl Machine {
             && let Some(lane) = self.foul_loses()
         {
             self.foul_told = true;
-            self.tell(at, TreeEvent::FoulLoses { lane });
+            // The ruling needs both: it stands from the later end, whichever was told last.
+            let ends = self.lanes.iter().flatten().filter_map(|l| l.result).map(|r| r.at);
+            let both = ends.max().unwrap_or(at);
+            self.tell(both, TreeEvent::FoulLoses { lane });
         }
     }
 

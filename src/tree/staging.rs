@@ -127,8 +127,11 @@ impl Machine {
 
     /// Out of the beams after the ambers began, without a launch edge: the beam does not ask who
     /// moved the car. Before green that is a red light; after green the driver has yet to leave.
+    /// On a blank run, where staying is right, it is a guess like a launch.
     fn rolled_out_under_the_tree(&mut self, lane: Lane, at: Mark) {
-        if self.green_due(lane).is_none_or(|green| at < green) {
+        if self.setup.blank {
+            self.guess(lane, at, at);
+        } else if self.green_due(lane).is_none_or(|green| at < green) {
             self.foul_lamp(lane, at);
             self.settle(lane, at, Outcome::Red);
         }

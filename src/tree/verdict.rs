@@ -31,9 +31,16 @@ impl Machine {
             self.try_judge(lane);
             return;
         }
+        if let Some(launch) = launch {
+            self.guess(lane, launch.stamp.best(), at);
+        }
+    }
+
+    /// Ends a blank run: the lane left at `left`, its tyre was through at `at`.
+    pub(super) fn guess(&mut self, lane: Lane, left: Mark, at: Mark) {
         let missing = self.amber_due(lane, self.setup.kind.last_amber());
-        if let (Some(launch), Some(due)) = (launch, missing) {
-            let after_due_ns = (launch.stamp.best() - due).ns();
+        if let Some(due) = missing.filter(|_| !self.is_too_late_to_launch(lane, left)) {
+            let after_due_ns = (left - due).ns();
             self.settle(lane, at.max(due), Outcome::Guessed { after_due_ns });
         }
     }

@@ -3,6 +3,7 @@
 //! Owns what is kept of a run nobody finished. Refuses the storing of it.
 
 use crate::support::*;
+use lastamber::beams::{BeamState, Pedal};
 use lastamber::rules::TreeKind;
 use lastamber::tree::*;
 
@@ -72,6 +73,20 @@ fn breaking_off_after_a_launch_before_the_tree_keeps_that_too() {
     assert_eq!(rig.settle(YOU).outcome, Outcome::LeftBeforeTree);
 }
 
+#[test]
+fn a_launch_and_a_pause_in_one_frame_keep_the_run_if_the_launch_came_first() {
+    for (pause_after, outcome) in
+        [(ms(3), Outcome::Green), (ms(-3), Outcome::Abandoned(AbandonReason::Paused))]
+    {
+        let mut rig = Rig::new(start(Some(staged()), None));
+        let pressed = rig.last_amber(YOU) + ms(400);
+        rig.launch(pressed, YOU);
+        rig.at(pressed + pause_after, Input::BreakOff(YOU));
+        rig.run_in_steps(pressed + ms(1_000), || ms(50));
+        assert_eq!(rig.outcome(YOU), Some(outcome));
+    }
+}
+
 fn blank(kind: TreeKind) -> Rig {
     Rig::new(StartSetup { blank: true, kind, ..start(Some(staged()), None) })
 }
@@ -126,4 +141,16 @@ fn a_blank_run_of_a_tree_that_lights_all_at_once_lights_nothing() {
     rig.launch(first + ms(30), YOU);
     let guessed = Outcome::Guessed { after_due_ns: ms(30).ns() };
     assert_eq!(rig.settle(YOU).outcome, guessed);
+}
+
+#[test]
+fn creeping_out_on_a_blank_run_is_a_guess_too_and_no_red_light() {
+    let mut rig = blank(TreeKind::full());
+    let missing = rig.armed() + ms(1_000);
+    rig.pedal(missing - ms(1_400), YOU, Pedal::Creep, true);
+    let result = rig.settle(YOU);
+    let out = rig.find(|e| *e == TreeEvent::Beams { lane: YOU, state: BeamState::Past }).unwrap();
+    let after_due_ns = (out - missing).ns();
+    assert_eq!(result.outcome, Outcome::Guessed { after_due_ns });
+    assert!(rig.due(YOU, Lamp::Red).is_none());
 }

@@ -5,7 +5,7 @@
 use crate::support::*;
 use lastamber::rules::{FoulRule, head_start};
 use lastamber::tree::*;
-use lastamber::units::Span;
+use lastamber::units::{Span, Stamp};
 
 const A: Lane = Lane::Left;
 const B: Lane = Lane::Right;
@@ -63,14 +63,49 @@ fn a_lone_red_loses_whatever_the_rule_and_the_lane() {
 
 #[test]
 fn a_rig_delay_is_taken_off_before_two_fouls_are_put_in_order() {
-    // Both move at the same mark; the left rig reads 35 ms late, so the left really was earlier.
+    // By the raw clock the right lane leaves 20 ms sooner; the left rig reads 35 ms late, so its
+    // car really was first.
     let left = LaneSetup { offset: ms(35), ..staged() };
     let mut rig = Rig::new(start(Some(left), Some(staged())));
     let shown = rig.last_amber(A);
-    for lane in Lane::BOTH {
-        rig.launch(shown + ms(100), lane);
-    }
+    rig.launch(shown + ms(100), A);
+    rig.launch(shown + ms(80), B);
     rig.settle(A);
     rig.settle(B);
     assert_eq!(rig.loser(), Some(A));
+}
+
+#[test]
+fn the_ruling_stands_from_the_later_end_whichever_lane_was_told_last() {
+    let settled = |told_last: Lane| {
+        let mut rig = Rig::new(start(Some(staged()), Some(staged())));
+        let shown = rig.last_amber(A).max(rig.last_amber(B));
+        // A leaves 20 ms before B; one of the two edges reaches the machine half a second late.
+        let pressed = [shown + ms(60), shown + ms(80)];
+        rig.launch(pressed[told_last.other().index()], told_last.other());
+        rig.run_to(shown + ms(580));
+        let stamp = Stamp::exact(pressed[told_last.index()]);
+        assert!(rig.machine.handle_launch(told_last, stamp));
+        rig.run_to(rig.now + ms(1));
+        let lines = rig.machine.trace();
+        let ruled = lines.iter().find(|l| matches!(l.event, TreeEvent::FoulLoses { .. }));
+        (ruled.copied(), rig.machine.result(B).map(|r| r.at))
+    };
+    let (ruled, end) = settled(A);
+    assert_eq!(ruled.map(|line| line.at), end);
+    assert_eq!(ruled.map(|line| line.event), Some(TreeEvent::FoulLoses { lane: A }));
+    assert_eq!(settled(B), (ruled, end));
+}
+
+#[test]
+fn leaving_before_the_tree_outranks_a_red_light_that_came_first_by_the_clock() {
+    let late = LaneSetup { tree_delay: ms(5_000), ..staged() };
+    let mut rig = Rig::new(start(Some(staged()), Some(late)));
+    rig.last_amber(A);
+    rig.launch_for_rt(A, ms(-10));
+    let red = rig.settle(A);
+    rig.launch(red.at + ms(1_000), B);
+    let left = rig.settle(B);
+    assert_eq!((red.outcome, left.outcome), (Outcome::Red, Outcome::LeftBeforeTree));
+    assert_eq!(rig.loser(), Some(B));
 }

@@ -11,3 +11,4 @@ mod other_driver;
 mod screen;
 mod staging;
 mod support;
+mod waiting;
