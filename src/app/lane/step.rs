@@ -29,7 +29,8 @@ const HITCH_PERIODS: i64 = 2;
 const HOLD_TO_START: Span = Span::from_ms(300);
 
 pub(super) fn plugin(app: &mut App) {
-    let steps = (see_frames, take_breaks, take_edges, begin_asked_run, poll_machine, arm_sources);
+    let steps = (see_frames, take_edges, take_breaks, begin_asked_run, poll_machine, arm_sources);
+    // Edges before breaks: a launch edge and a lost focus of one update leave a run that counts.
     app.add_systems(
         Update,
         steps.chain().in_set(AppSystems::StepTree).run_if(in_state(Screen::Lane)),
