@@ -5,6 +5,7 @@
 //! Refuses rules, statistics and file formats.
 
 pub mod clock;
+mod data;
 pub mod garage;
 pub mod history_store;
 pub mod lane;

@@ -3,8 +3,7 @@
 //! Owns the engine's plugins and the step from options to resources. Refuses everything the
 //! headless plugin can do.
 
-use super::garage::Garage;
-use super::history_store::Store;
+use super::data::{DataPath, open_data};
 use super::lane::{self, ASSUMED_OFFSET_MS, Rig, Session};
 use super::onset::{self, Frames, Pace};
 use super::presses::Presses;
@@ -12,7 +11,7 @@ use super::screens::{self, LockedOut};
 use super::trace_file::TraceFile;
 use super::{Screen, clock, theme};
 use crate::cli::{Sources, Stall, WindowArgs};
-use crate::history::{DataFolder, HistoryError, Writer, default_path};
+use crate::history::default_path;
 use crate::trial::OffsetInForce;
 use crate::units::{Mark, Measured, Span};
 use bevy::log::LogPlugin;
@@ -22,12 +21,7 @@ use bevy::render::pipelined_rendering::PipelinedRenderingPlugin;
 use bevy::window::{PresentMode, WindowResolution};
 use bevy::winit::WinitSettings;
 use std::num::NonZero;
-use std::path::{Path, PathBuf};
 use std::process::ExitCode;
-
-/// The data folder in use.
-#[derive(Resource, Debug, Clone)]
-pub struct DataPath(pub PathBuf);
 
 #[derive(Resource, Debug, Clone, Copy)]
 struct Stalls(Stall);
@@ -44,17 +38,6 @@ pub fn run(args: &WindowArgs) -> ExitCode {
             ExitCode::from(2)
         }
     }
-}
-
-/// Opens the data folder, reads the car in force and starts the writer.
-pub fn open_data(path: &Path) -> Result<(Store, Garage), HistoryError> {
-    let folder = DataFolder::open(path)?;
-    let loaded = folder.load()?;
-    for damaged in &loaded.damaged {
-        warn!("{}: {damaged}", folder.history_path().display());
-    }
-    let writer = Writer::start(folder.open_log()?)?;
-    Ok((Store::new(writer), Garage::from_lines(&loaded.cars)))
 }
 
 fn prepare(args: &WindowArgs) -> Result<App, String> {

@@ -7,9 +7,9 @@ use super::trial_line::{
     CarFactsLine, LampLine, LaunchLine, MeasuredLine, OffsetLine, PartsLine, RigLine, SetupLine,
     StagingLine, TrialLine,
 };
-use crate::tree::Parts;
+use crate::tree::{Parts, Staging};
 use crate::trial::{
-    CarFacts, LampFact, LaunchFact, OffsetInForce, RigPrint, SetupFacts, StagingFacts, TrialRecord,
+    CarFacts, LampFact, LaunchFact, OffsetInForce, RigPrint, SetupFacts, TrialRecord,
 };
 use crate::units::{Inches, Measured, Span};
 
@@ -136,7 +136,7 @@ copied_both_ways!(OffsetInForce <=> OffsetLine {
     ms: delay_ms = Into::into, Into::into;
 });
 
-copied_both_ways!(StagingFacts <=> StagingLine {
+copied_both_ways!(Staging <=> StagingLine {
     courtesy_broken, deep, sent_back, rolled_through,
     ;
     took: took_ns = maybe_ns, maybe_span;

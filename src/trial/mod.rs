@@ -5,7 +5,7 @@
 //! writes it down.
 
 use crate::press::Origin;
-use crate::tree::{Lamp, Lane, Outcome, Parts};
+use crate::tree::{Lamp, Lane, Outcome, Parts, Staging};
 use crate::units::{Inches, Measured, Span, Stamp};
 
 /// How the driver meant to leave, declared before the run.
@@ -126,21 +126,6 @@ pub struct LaunchFact {
     pub depth: Inches,
 }
 
-/// How the driver rolled in.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub struct StagingFacts {
-    /// Pre-stage lamp first lit → stage lamp steady, if it got there.
-    pub took: Option<Span>,
-    /// Staged before the other lane had lit its pre-stage lamp.
-    pub courtesy_broken: bool,
-    /// Times the stage lamp dropped out or the car had to come back.
-    pub sent_back: u8,
-    /// Times the tyre rolled through the stage beam.
-    pub rolled_through: u8,
-    /// The pre-stage lamp was out when the tree came down.
-    pub deep: bool,
-}
-
 /// A finished run: facts only.
 #[derive(Debug, Clone, PartialEq)]
 pub struct TrialRecord {
@@ -161,7 +146,7 @@ pub struct TrialRecord {
     /// The delay in force.
     pub offset: OffsetInForce,
     /// How the driver rolled in.
-    pub staging: StagingFacts,
+    pub staging: Staging,
     /// Lamps due and shown, in order of due mark.
     pub lamps: Vec<LampFact>,
     /// From both lanes staged and steady (or armed) to the first amber.

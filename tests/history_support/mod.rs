@@ -6,10 +6,9 @@ use std::sync::{Arc, Mutex};
 
 use lastamber::history::{CarLine, Line, Sink};
 use lastamber::press::Origin;
-use lastamber::tree::{AbandonReason, Lamp, Lane, Outcome, Parts, VoidReason};
+use lastamber::tree::{AbandonReason, Lamp, Lane, Outcome, Parts, Staging, VoidReason};
 use lastamber::trial::{
-    CarFacts, Drill, LampFact, LaunchFact, OffsetInForce, RigPrint, SetupFacts, StagingFacts,
-    Style, TrialRecord,
+    CarFacts, Drill, LampFact, LaunchFact, OffsetInForce, RigPrint, SetupFacts, Style, TrialRecord,
 };
 use lastamber::units::{Inches, Measured, Span};
 use proptest::num::f64 as floats;
@@ -158,8 +157,8 @@ prop_compose! {
         took in proptest::option::of(span()),
         (courtesy_broken, deep) in any::<(bool, bool)>(),
         (sent_back, rolled_through) in any::<(u8, u8)>(),
-    ) -> StagingFacts {
-        StagingFacts { took, courtesy_broken, sent_back, rolled_through, deep }
+    ) -> Staging {
+        Staging { took, courtesy_broken, sent_back, rolled_through, deep }
     }
 }
 

@@ -7,9 +7,7 @@ use super::live::Live;
 use super::session::Session;
 use crate::press::Origin;
 use crate::tree::{Lamp, LaneResult};
-use crate::trial::{
-    LampFact, LaunchFact, RigPrint, SetupFacts, StagingFacts, TrialRecord, stamp_since,
-};
+use crate::trial::{LampFact, LaunchFact, RigPrint, SetupFacts, TrialRecord, stamp_since};
 use crate::units::{Mark, Span};
 
 /// What only the program around the run knows.
@@ -47,7 +45,7 @@ pub fn record(live: &Live, result: LaneResult, around: &Around) -> TrialRecord {
         car: around.garage.facts(),
         rig: around.rig.clone(),
         offset: around.session.offset.clone(),
-        staging: staging(live),
+        staging: machine.staging(live.you),
         lamps: lamps(live, start),
         hold: first_amber.zip(machine.armed_at()).map(|(amber, armed)| amber - armed),
         frame_period: around.frame_period,
@@ -75,17 +73,6 @@ fn setup_facts(live: &Live, session: &Session) -> SetupFacts {
         other_lane: live.other.map(|temper| format!("simulated, {}", temper.name())),
         seed: setup.seed,
         scripted: session.scripted,
-    }
-}
-
-fn staging(live: &Live) -> StagingFacts {
-    let s = live.machine.staging(live.you);
-    StagingFacts {
-        took: s.took,
-        courtesy_broken: s.courtesy_broken,
-        sent_back: s.sent_back,
-        rolled_through: s.rolled_through,
-        deep: s.deep,
     }
 }
 

@@ -4,7 +4,7 @@
 
 use super::ui;
 use crate::app::Screen;
-use crate::app::run::{DataPath, open_data};
+use crate::app::data::{DataPath, open_data};
 use crate::app::trace_file::TraceFile;
 use bevy::prelude::*;
 use bevy_egui::{EguiContexts, EguiPrimaryContextPass};

@@ -3,7 +3,7 @@
 //! Owns its place on the screen. Refuses its motion.
 
 use super::place::cut;
-use super::scene::{Scene, layer};
+use super::plan::{Scene, layer};
 use crate::app::clock::Now;
 use crate::app::lane::Phase;
 use crate::app::lane::paint::other_car_rear_at;

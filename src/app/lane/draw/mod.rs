@@ -7,6 +7,7 @@ mod cars;
 mod lamps;
 mod panel;
 mod place;
+mod plan;
 mod scene;
 mod texts;
 

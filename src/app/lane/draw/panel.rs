@@ -3,7 +3,7 @@
 //! Owns their places. Refuses words.
 
 use super::place::cut;
-use super::scene::{Scene, layer};
+use super::plan::{Scene, layer};
 use crate::app::clock::Now;
 use crate::app::garage::Garage;
 use crate::app::lane::paint::{Beam, TimeBar, TimeBarInput};

@@ -5,7 +5,7 @@
 
 use super::panel::{depth, time_bar};
 use super::place::Place;
-use super::scene::{Scene, SceneItem, layer};
+use super::plan::{Scene, SceneItem, layer};
 use crate::app::clock::Now;
 use crate::app::garage::Garage;
 use crate::app::lane::paint::{Beam, TreeLayout};
