@@ -41,15 +41,18 @@ pub struct Presented {
     decided: Mark,
     returned: Mark,
     self_paced: bool,
+    /// How late the pacing sleep before this frame ended.
+    woke_late: Span,
 }
 
 impl Presented {
     /// When the pixels lit: with the return of present on a display without a vblank; otherwise
-    /// within the display's frame that follows, nothing here says where.
-    fn report(self, period: Span) -> FrameReport {
-        let (earliest, returned) = (self.returned - BEFORE_STAMP, self.returned);
+    /// within the display's frame that follows, nothing here says where. `jitter` is how late this
+    /// program lately got the processor; the display's side waits for it likewise.
+    fn report(self, period: Span, jitter: Span) -> FrameReport {
+        let (earliest, returned) = (self.returned - BEFORE_STAMP - jitter, self.returned);
         let shown = if self.self_paced {
-            Stamp::new(earliest, returned, returned + AFTER_STAMP)
+            Stamp::new(earliest, returned, returned + AFTER_STAMP + jitter)
         } else {
             Stamp::new(earliest, returned + period.half(), returned + period)
         };
@@ -76,6 +79,7 @@ pub struct Frames {
     last: Option<FrameReport>,
     intervals: VecDeque<Span>,
     leads: VecDeque<Span>,
+    woke_late: VecDeque<Span>,
     /// The program paces itself; the display does not.
     pub self_paced: bool,
 }
@@ -89,6 +93,11 @@ impl Frames {
     /// Running median of the time from an update to its frame's light.
     pub fn lead(&self) -> Span {
         median(&self.leads).unwrap_or(Span::from_ms(16))
+    }
+
+    /// The worst wake-up of the last half second or so: how much the machine is contended for.
+    pub fn jitter(&self) -> Span {
+        self.woke_late.iter().copied().max().unwrap_or_default()
     }
 
     /// The interval before the frame shown last.
@@ -136,8 +145,9 @@ fn read_frames(feed: Res<OnsetFeed>, clock: Res<Clock>, now: Res<Now>, mut frame
             let Ok(reports) = reports.lock() else { return };
             for presented in reports.try_iter() {
                 frames.self_paced = presented.self_paced;
-                let period = frames.period();
-                frames.take(presented.report(period));
+                push(&mut frames.woke_late, presented.woke_late);
+                let (period, jitter) = (frames.period(), frames.jitter());
+                frames.take(presented.report(period, jitter));
             }
         }
         OnsetFeed::Echo(delay) => {
@@ -165,6 +175,7 @@ struct RenderSide {
     self_paced: Option<bool>,
     period: Option<Span>,
     next: Mark,
+    woke_late: Span,
     out: Sender<Presented>,
 }
 
@@ -181,6 +192,7 @@ pub(super) fn render_plugin(app: &mut App) {
             self_paced: None,
             period: pace.cap,
             next: Mark::default(),
+            woke_late: Span::ZERO,
             out,
         })
         .add_systems(ExtractSchedule, tag_frame)
@@ -217,11 +229,13 @@ fn stamp_presented(
     if presented {
         let (frame, decided) = side.tag;
         // Nobody listening means that the program is ending.
-        let _ = side.out.send(Presented { frame, decided, returned: mark, self_paced });
+        let woke_late = side.woke_late;
+        let _ = side.out.send(Presented { frame, decided, returned: mark, self_paced, woke_late });
     }
     let default_period = self_paced.then_some(Span::from_ns(16_666_667));
     if let Some(period) = side.period.or(default_period) {
         side.next = (side.next + period).max(clock::now());
         clock::sleep_until(side.next);
+        side.woke_late = clock::now() - side.next;
     }
 }
