@@ -6,7 +6,8 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// Rooms in the order data flows. A room uses only rooms to its left.
-const ROOMS: [&str; 8] = ["rules", "car", "beams", "press", "tree", "trial", "history", "app"];
+const ROOMS: [&str; 9] =
+    ["rules", "car", "beams", "press", "tree", "trial", "history", "stats", "app"];
 /// Usable from everywhere.
 const COMMON: [&str; 2] = ["units", "seed"];
 
