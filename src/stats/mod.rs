@@ -7,6 +7,7 @@
 mod caveat;
 mod error;
 mod estimate;
+pub mod over_time;
 mod sample;
 
 pub use caveat::Caveat;
