@@ -4,8 +4,14 @@
 //! plain outcome, and "nothing to see" is one. Refuses risk and advice. Values may be in any one
 //! unit (seconds for reactions); answers are in the same.
 
+pub mod change_point;
 pub mod cusum;
+pub mod days;
 pub mod ewma;
+pub mod hold;
 pub mod in_control;
 pub mod individuals;
 mod numeric;
+mod regression;
+pub mod spread;
+pub mod within_session;

@@ -122,9 +122,7 @@ pub(super) fn t_factor(level: f64, freedom: f64) -> f64 {
 
 /// Quantile of χ² with `freedom` > 0.
 pub(super) fn chi_squared_quantile(p: f64, freedom: f64) -> f64 {
-    ChiSquared::new(freedom.max(1e-3))
-        .expect("a positive freedom is a chi-squared")
-        .inverse_cdf(p)
+    ChiSquared::new(freedom.max(1e-3)).expect("a positive freedom is a chi-squared").inverse_cdf(p)
 }
 
 /// P(F > `f`) for F with `above` and `below` degrees of freedom, both at least 1.
@@ -256,7 +254,8 @@ mod tests {
         let nodes = gauss_legendre(20, -1.0, 3.0);
         let power: f64 = nodes.iter().map(|(x, w)| w * x.powi(7)).sum();
         assert!((power - (3_f64.powi(8) - 1.0) / 8.0).abs() < 1e-10);
-        let bell: f64 = gauss_legendre(60, -9.0, 9.0).iter().map(|(x, w)| w * normal_density(*x)).sum();
+        let bell: f64 =
+            gauss_legendre(60, -9.0, 9.0).iter().map(|(x, w)| w * normal_density(*x)).sum();
         assert!((bell - 1.0).abs() < 1e-13);
     }
 
