@@ -192,7 +192,7 @@ fn describe(
     level: f64,
 ) -> Result<Days, StatsError> {
     let (low, high) = table.log_range();
-    let (log_theta, smallest) = minimum(|t| table.criterion(t.exp()), low, high, 120);
+    let (log_theta, smallest) = minimum(|t| table.criterion(t.exp()), (low, high), 120, 1e-9);
     let theta = if smallest < table.criterion(0.0) { log_theta.exp() } else { 0.0 };
     let (sum, centre, squares) = table.at(theta);
     let sd = ((table.squares_within + squares) / (table.launches - 1.0)).sqrt();

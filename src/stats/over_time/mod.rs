@@ -5,12 +5,14 @@
 //! unit (seconds for reactions); answers are in the same.
 
 pub mod change_point;
+pub mod curves;
 pub mod cusum;
 pub mod days;
 pub mod ewma;
 pub mod hold;
 pub mod in_control;
 pub mod individuals;
+pub mod learning;
 mod numeric;
 mod regression;
 pub mod spread;

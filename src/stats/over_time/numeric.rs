@@ -158,37 +158,43 @@ pub(super) fn root(mut f: impl FnMut(f64) -> f64, a: f64, b: f64) -> Option<f64>
     Some(if fa == 0.0 { a } else { b })
 }
 
-/// Where `f` is smallest: the best of `steps` + 1 points from `a` to `b`, then golden sections
-/// between its neighbours. Values that are no number count as infinite.
-pub(super) fn minimum(mut f: impl FnMut(f64) -> f64, a: f64, b: f64, steps: usize) -> (f64, f64) {
+/// Where `f` is smallest and what it is there: the best of `steps` + 1 points from `a` to `b`, then
+/// golden sections between its neighbours down to `tolerance`. What is no number counts as infinite.
+pub(super) fn minimum(
+    mut f: impl FnMut(f64) -> f64,
+    (a, b): (f64, f64),
+    steps: usize,
+    tolerance: f64,
+) -> (f64, f64) {
     let mut guarded = |x: f64| {
         let y = f(x);
         if y.is_nan() { f64::INFINITY } else { y }
     };
     let at = |i: usize| a + (b - a) * i as f64 / steps as f64;
     let best = (0..=steps).map(|i| (i, guarded(at(i)))).min_by(|p, q| p.1.total_cmp(&q.1));
-    let (i, mut smallest) = best.expect("a grid has at least one point");
-    let mut place = at(i);
+    let (i, value) = best.expect("a grid has at least one point");
+    let on_grid = (at(i), value);
     let (mut low, mut high) = (at(i.saturating_sub(1)), at((i + 1).min(steps)));
     let section = 0.5 * (5_f64.sqrt() - 1.0);
-    for _ in 0..44 {
-        let (left, right) = (high - section * (high - low), low + section * (high - low));
-        let (f_left, f_right) = (guarded(left), guarded(right));
-        if f_left < f_right {
-            high = right;
-        } else {
-            low = left;
-        }
-        for (x, y) in [(left, f_left), (right, f_right)] {
-            if y < smallest {
-                (place, smallest) = (x, y);
-            }
-        }
-        if high - low < 1e-9 * (1.0 + place.abs()) {
+    let mut left = high - section * (high - low);
+    let mut right = low + section * (high - low);
+    let (mut f_left, mut f_right) = (guarded(left), guarded(right));
+    for _ in 0..60 {
+        if high - low < tolerance {
             break;
         }
+        if f_left < f_right {
+            (high, right, f_right) = (right, left, f_left);
+            left = high - section * (high - low);
+            f_left = guarded(left);
+        } else {
+            (low, left, f_left) = (left, right, f_right);
+            right = low + section * (high - low);
+            f_right = guarded(right);
+        }
     }
-    (place, smallest)
+    let inside = if f_left < f_right { (left, f_left) } else { (right, f_right) };
+    if inside.1 < on_grid.1 { inside } else { on_grid }
 }
 
 /// Nodes and weights that integrate polynomials of degree 2`n` − 1 over `a..b` exactly.
@@ -271,7 +277,7 @@ mod tests {
         let cube = root(|x| x * x * x - 2.0, 0.0, 5.0).unwrap();
         assert!((cube - 2_f64.cbrt()).abs() < 1e-12);
         assert!(root(|x| x * x + 1.0, -1.0, 1.0).is_none());
-        let (place, _) = minimum(|x| (x - 0.3).powi(2), -4.0, 9.0, 13);
+        let (place, _) = minimum(|x| (x - 0.3).powi(2), (-4.0, 9.0), 13, 1e-9);
         assert!((place - 0.3).abs() < 1e-7);
     }
 
