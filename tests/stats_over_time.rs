@@ -232,7 +232,7 @@ fn a_short_baseline_costs_false_alarms_and_a_long_one_few() {
     let design = CusumDesign::for_run_length(0.5, 370.0).unwrap();
     let mut generator = seed::generator(25);
     let mut alarms = [0; 3];
-    for _ in 0..600 {
+    for _ in 0..4000 {
         let mut draw = |n: usize| -> Sample {
             sample(&(0..n).map(|_| StandardNormal.sample(&mut generator)).collect::<Vec<f64>>())
         };
@@ -248,10 +248,10 @@ fn a_short_baseline_costs_false_alarms_and_a_long_one_few() {
         }
     }
     println!(
-        "of 600 steady charts alarmed: known {}, 25 {}, 100 {}",
+        "of 4000 steady charts alarmed: known {}, 25 {}, 100 {}",
         alarms[0], alarms[1], alarms[2]
     );
-    assert!((30..=110).contains(&alarms[0]), "{alarms:?}");
+    assert!((400..=520).contains(&alarms[0]), "{alarms:?}");
     assert!(alarms[0] < alarms[2] && alarms[2] < alarms[1], "{alarms:?}");
 }
 

@@ -13,6 +13,7 @@ use lastamber::stats::over_time::spread::spread;
 use lastamber::stats::over_time::within_session::within_session;
 use lastamber::stats::{Estimate, Sample, StatsError};
 use proptest::prelude::*;
+use rand_distr::{Distribution, Exp1};
 
 /// Numbers that can be told apart from rounding.
 fn series(n: std::ops::Range<usize>) -> impl Strategy<Value = Vec<f64>> {
@@ -223,8 +224,12 @@ fn odd_levels_are_refused_everywhere() {
 
 #[test]
 fn a_hundred_thousand_launches_are_answered_in_blocks() {
+    let mut generator = seed::generator(60);
     let values: Vec<f64> = (0..100_000)
-        .map(|i| 0.2 + 1e-4 * f64::from(i * 7919 % 1013) + if i < 60_000 { 0.0 } else { 0.05 })
+        .map(|i| {
+            let late: f64 = Exp1.sample(&mut generator);
+            0.2 + 0.05 * late + if i < 60_000 { 0.0 } else { 0.01 }
+        })
         .collect();
     let search = ChangeSearch { shuffles: 19, ..ChangeSearch::default() };
     let found = search.of_level(&sample(&values), &mut seed::generator(1)).unwrap();

@@ -164,7 +164,7 @@ impl ChangeSearch {
         let (standard, _, _) = standardised(values)?;
         let size = values.len().div_ceil(MOST_BLOCKS);
         let blocks: Vec<f64> = standard.chunks(size).map(mean).collect();
-        let mut open = vec![0..blocks.len()];
+        let mut open = stretches(&[], blocks.len());
         let mut closed = Vec::new();
         let mut first_chance = None;
         let mut left = squares(&blocks);
@@ -172,22 +172,17 @@ impl ChangeSearch {
             let part = &blocks[range.clone()];
             let (cuts, chance) = self.test(part, generator);
             first_chance.get_or_insert(chance);
-            let ends = cuts.iter().copied().chain([part.len()]);
-            let parts: Vec<Range<usize>> = std::iter::once(0)
-                .chain(cuts.iter().copied())
-                .zip(ends)
-                .map(|(a, b)| a..b)
-                .collect();
-            let after = parts.iter().map(|r| squares(&part[r.clone()])).sum::<f64>();
+            let parts = stretches(&cuts, part.len());
+            let after: f64 = parts.iter().map(|r| squares(&part[r.clone()])).sum();
             let then = (left - squares(part) + after).max(FLOOR * left);
             let n = blocks.len() as f64;
             let gain = n * (left / then).ln() - 2.0 * cuts.len() as f64 * n.ln();
-            if cuts.is_empty() || chance > self.false_alarm || !(gain > 0.0) {
+            if chance <= self.false_alarm && gain > 0.0 {
+                left = then;
+                open.extend(parts.iter().map(|r| range.start + r.start..range.start + r.end));
+            } else {
                 closed.push(range);
-                continue;
             }
-            left = then;
-            open.extend(parts.iter().map(|r| range.start + r.start..range.start + r.end));
         }
         closed.sort_by_key(|range| range.start);
         let scaled = closed.iter().map(|r| r.start * size..(r.end * size).min(values.len()));
@@ -276,6 +271,12 @@ fn best_cuts(values: &[f64], shortest: usize) -> Option<(f64, Vec<usize>)> {
     } else {
         (one.1 > 0).then(|| (gain_one, vec![one.1]))
     }
+}
+
+/// The stretches between `cuts` of `n` values.
+fn stretches(cuts: &[usize], n: usize) -> Vec<Range<usize>> {
+    let starts = std::iter::once(0).chain(cuts.iter().copied());
+    starts.zip(cuts.iter().copied().chain([n])).map(|(from, to)| from..to).collect()
 }
 
 /// Squares about the mean.

@@ -4,7 +4,7 @@
 //! Works on standardised values; the level and the gain of a curve are solved exactly for every
 //! rate, so that only rates are searched, on a grid that no data can lead astray.
 
-use super::numeric::{mean, minimum, root, t_factor};
+use super::numeric::{mean, minimum, root_to, t_factor};
 use std::fmt;
 
 /// Steps of the grid of log rates.
@@ -89,6 +89,8 @@ impl CurveFit {
 /// Values at positions.
 pub(super) struct Series {
     positions: Vec<f64>,
+    /// ln N of each, which the search needs thousands of times.
+    logs: Vec<f64>,
     values: Vec<f64>,
 }
 
@@ -97,13 +99,20 @@ impl Series {
     pub(super) fn in_blocks(values: &[f64], size: usize) -> Self {
         let starts = (0..).step_by(size);
         let blocks = values.chunks(size).zip(starts);
-        let (positions, values) = blocks
+        let (positions, values): (Vec<f64>, Vec<f64>) = blocks
             .map(|(block, start)| {
                 let middle = start as f64 + 0.5 * (block.len() as f64 + 1.0);
                 (middle, mean(block))
             })
             .unzip();
-        Self { positions, values }
+        let logs = positions.iter().map(|p| p.ln()).collect();
+        Self { positions, logs, values }
+    }
+
+    /// exp(−a (N − 1)) N^−b at every position.
+    fn decays(&self, a: f64, b: f64) -> impl Iterator<Item = f64> + '_ {
+        let pairs = self.positions.iter().zip(&self.logs);
+        pairs.map(move |(position, log)| (-a * (position - 1.0) - b * log).exp())
     }
 
     pub(super) fn len(&self) -> usize {
@@ -122,7 +131,7 @@ impl Series {
     /// Falling curves with mean 0 and length 1, exponential and power.
     pub(super) fn unit_curves(&self) -> Vec<Vec<f64>> {
         let unit = |(a, b): (f64, f64)| {
-            let curve: Vec<f64> = self.positions.iter().map(|p| decay(*p, a, b)).collect();
+            let curve: Vec<f64> = self.decays(a, b).collect();
             let middle = mean(&curve);
             let length = curve.iter().map(|c| (c - middle).powi(2)).sum::<f64>().sqrt();
             curve.iter().map(|c| (c - middle) / length).collect()
@@ -160,7 +169,7 @@ impl Series {
 
     /// Level, gain and squares left of the best curve with these rates.
     fn solved(&self, a: f64, b: f64) -> (f64, f64, f64) {
-        let curve: Vec<f64> = self.positions.iter().map(|p| decay(*p, a, b)).collect();
+        let curve: Vec<f64> = self.decays(a, b).collect();
         let (middle, level) = (mean(&curve), mean(&self.values));
         let pairs = || curve.iter().zip(&self.values);
         let squares: f64 = curve.iter().map(|c| (c - middle).powi(2)).sum();
@@ -173,8 +182,8 @@ impl Series {
     /// Squares left of the best curve with these rates and this plateau.
     fn left_with_plateau(&self, plateau: f64, a: f64, b: f64) -> f64 {
         let (mut squares, mut product, mut total) = (0.0, 0.0, 0.0);
-        for (p, y) in self.positions.iter().zip(&self.values) {
-            let (curve, above) = (decay(*p, a, b), y - plateau);
+        for (curve, y) in self.decays(a, b).zip(&self.values) {
+            let above = y - plateau;
             squares += curve * curve;
             product += curve * above;
             total += above * above;
@@ -215,8 +224,7 @@ impl Series {
 
 /// exp(−a (N − 1)) N^−b.
 fn decay(position: f64, a: f64, b: f64) -> f64 {
-    let power = if b == 0.0 { 0.0 } else { b * position.ln() };
-    (-a * (position - 1.0) - power).exp()
+    (-a * (position - 1.0) - b * position.ln()).exp()
 }
 
 /// The least-squares fit of every shape to standardised values, the flat line first.
@@ -226,8 +234,10 @@ pub(super) fn fit_all(series: &Series) -> Vec<CurveFit> {
 }
 
 fn fit(series: &Series, shape: Shape) -> CurveFit {
-    let steps = if shape == Shape::Apex { STEPS / 2 } else { STEPS };
-    let (a, b, at_boundary) = series.best_rates(shape, steps, 1e-9, |a, b| series.solved(a, b).2);
+    // Two rates are searched one inside the other; a coarser search is enough there.
+    let (steps, tolerance) = if shape == Shape::Apex { (STEPS / 2, 1e-5) } else { (STEPS, 1e-9) };
+    let left = |a: f64, b: f64| series.solved(a, b).2;
+    let (a, b, at_boundary) = series.best_rates(shape, steps, tolerance, left);
     let (plateau, gain, rss) = if shape == Shape::Flat {
         let level = mean(series.values());
         (level, 0.0, series.values.iter().map(|y| (y - level).powi(2)).sum())
@@ -263,7 +273,7 @@ pub(super) fn plateau_interval(series: &Series, fit: &CurveFit, level: f64) -> O
         while step < 60.0 {
             if profile(fit.plateau + sign * step).0 > 0.0 {
                 let excess = |d: f64| profile(fit.plateau + sign * d).0;
-                let limit = fit.plateau + sign * root(excess, inside, step)?;
+                let limit = fit.plateau + sign * root_to(1e-5, excess, inside, step)?;
                 return (!profile(limit).1).then_some(limit);
             }
             inside = step;

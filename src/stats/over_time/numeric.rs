@@ -134,21 +134,33 @@ pub(super) fn f_upper_tail(f: f64, above: f64, below: f64) -> f64 {
 
 /// A root of `f` between `a` and `b`, where it changes sign: regula falsi, Illinois variant, which
 /// always keeps the bracket. `None` if there is no change of sign.
-pub(super) fn root(mut f: impl FnMut(f64) -> f64, a: f64, b: f64) -> Option<f64> {
+pub(super) fn root(f: impl FnMut(f64) -> f64, a: f64, b: f64) -> Option<f64> {
+    root_to(1e-13, f, a, b)
+}
+
+/// The same to a relative `tolerance`, for functions that are dear to compute.
+pub(super) fn root_to(
+    tolerance: f64,
+    mut f: impl FnMut(f64) -> f64,
+    a: f64,
+    b: f64,
+) -> Option<f64> {
     let (mut a, mut b) = (a, b);
     let (mut fa, mut fb) = (f(a), f(b));
-    if !(fa * fb <= 0.0) {
+    // Signs, not products: those of small numbers vanish.
+    let same = fa != 0.0 && fb != 0.0 && fa.signum() == fb.signum();
+    if fa.is_nan() || fb.is_nan() || same {
         return None;
     }
     for round in 0..200 {
-        if fa == 0.0 || fb == 0.0 || (b - a).abs() <= 1e-13 * (a.abs() + b.abs()) {
+        if fa == 0.0 || fb == 0.0 || (b - a).abs() <= tolerance * (a.abs() + b.abs()) {
             break;
         }
         // Every fourth step halves, so that a flat side cannot stall the search.
         let c = if round % 4 == 3 { 0.5 * (a + b) } else { (a * fb - b * fa) / (fb - fa) };
         let c = if c.is_finite() { c } else { 0.5 * (a + b) };
         let fc = f(c);
-        if fc * fb < 0.0 {
+        if fc.signum() != fb.signum() {
             (a, fa) = (b, fb);
         } else {
             fa *= 0.5;
@@ -229,7 +241,8 @@ pub(super) fn solve(mut matrix: Vec<Vec<f64>>, mut right: Vec<f64>) -> Option<Ve
     for column in 0..n {
         let pivot = (column..n)
             .max_by(|&i, &j| matrix[i][column].abs().total_cmp(&matrix[j][column].abs()))?;
-        if !(matrix[pivot][column].abs() > 0.0) {
+        let size = matrix[pivot][column].abs();
+        if size == 0.0 || size.is_nan() {
             return None;
         }
         matrix.swap(column, pivot);

@@ -118,7 +118,7 @@ pub fn within_session(
     let all: Vec<f64> = distances.iter().flat_map(|g| g.y.iter().copied()).collect();
     let average = mean(&all);
     let largest = groups.iter().flat_map(|g| &g.y).fold(0.0_f64, |m, v| m.max(v.abs()));
-    if !(average > 1e-12 * largest) {
+    if average.is_nan() || average <= 1e-12 * largest {
         return Err(StatsError::NoSpread);
     }
     let shares: Vec<Group> = distances
