@@ -48,7 +48,7 @@ impl fmt::Display for Caveat {
                 write!(f, "only counts: {n} values; from 10 on there is an estimate")
             }
             Caveat::ShortBaseline { n } => {
-                write!(f, "limits rest on {n} values: expect more false alarms; 50 calm them")
+                write!(f, "limits rest on {n} values: expect more false alarms; 100 calm them")
             }
             Caveat::NeighboursAlike => {
                 write!(f, "neighbouring values are alike: a wave can pass for a change")

@@ -84,7 +84,19 @@ impl ChangeSearch {
     /// spread), RSSₘ the squared deviations from the stretches' means. It is a change if at most a
     /// share `false_alarm` of random orders of the same values gain as much: for exchangeable values
     /// that bounds the chance of a false change whatever curve they follow. Each stretch is then
-    /// searched in the same way; a further change has to lower the whole series' BIC too. Series above 300 values are averaged in blocks first.
+    /// searched in the same way; a further change has to lower the whole series' BIC too. Series
+    /// above 300 values are averaged in blocks first. Of 2 000 steady ex-Gaussian series each of 12,
+    /// 20 and 60 values 4.7, 5.0 and 4.9 % showed a change at .05 (simulated; a smaller run is
+    /// tested). The values have to be independent: [`Caveat::NeighboursAlike`] says where they are
+    /// not.
+    ///
+    /// ```
+    /// use lastamber::{seed, stats::{Sample, over_time::change_point::ChangeSearch}};
+    /// let step = (0..40).map(|i| 0.2 + 0.002 * f64::from(i * 7 % 11) + if i < 25 { 0.0 } else { 0.05 });
+    /// let found = ChangeSearch::default().of_level(&Sample::new(step.collect())?, &mut seed::generator(1))?;
+    /// assert_eq!(found.changes().next().map(|change| change.0), Some(25));
+    /// # Ok::<(), lastamber::stats::StatsError>(())
+    /// ```
     ///
     /// C. S. Peirce's day means 2–24 (1872): one change after the tenth, means 198.317249 and
     /// 247.230548 ms, BIC 227.7665 without and 209.2339 with it (R package strucchange 1.5-3,
@@ -118,7 +130,8 @@ impl ChangeSearch {
     ///
     /// Levels are searched first; then the distances |x − median of its stretch| are searched for
     /// changes of their mean by the same criterion, which long tails do not upset. The chance of a
-    /// false change is `false_alarm` where no level was cut, and close to it elsewhere.
+    /// false change is close to `false_alarm`: at .05 of 2 000 steady ex-Gaussian series each of 12, 20
+    /// and 60 values 4.3, 4.1 and 3.0 % showed one (simulated; a smaller run is tested).
     ///
     /// # Errors
     /// Those of [`ChangeSearch::of_level`].

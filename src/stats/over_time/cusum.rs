@@ -38,6 +38,13 @@ impl CusumDesign {
     /// h solves [`CusumDesign::run_length`] = `run_length` at shift 0. k = .5, 370 → 4.773834 (R
     /// package spc 0.6.7, `xcusum.crit(.5, 370, sided = "two")`).
     ///
+    /// ```
+    /// use lastamber::stats::over_time::cusum::CusumDesign;
+    /// let design = CusumDesign::for_run_length(0.5, 370.0)?;
+    /// assert!((design.limit_sds() - 4.773834).abs() < 1e-6);
+    /// # Ok::<(), lastamber::stats::StatsError>(())
+    /// ```
+    ///
     /// # Errors
     /// [`StatsError::OutOfDomain`]; [`StatsError::NoFit`] if no h reaches it: with k near 3 even the
     /// smallest h alarms more rarely.

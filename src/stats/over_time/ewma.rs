@@ -37,6 +37,13 @@ impl EwmaDesign {
     /// logarithm. For 370: λ = .2 → 2.858961, λ = .1 → 2.701046 (R package spc 0.6.7,
     /// `xewma.crit(.2, 370, sided = "two")`).
     ///
+    /// ```
+    /// use lastamber::stats::over_time::ewma::EwmaDesign;
+    /// let design = EwmaDesign::for_run_length(0.2, 370.0)?;
+    /// assert!((design.limit_sds() - 2.858961).abs() < 1e-6);
+    /// # Ok::<(), lastamber::stats::StatsError>(())
+    /// ```
+    ///
     /// # Errors
     /// [`StatsError::OutOfDomain`]; [`StatsError::NoFit`] if no L reaches it.
     pub fn for_run_length(weight: f64, run_length: f64) -> Result<Self, StatsError> {

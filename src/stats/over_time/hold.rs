@@ -75,6 +75,15 @@ pub struct HoldSlope {
 ///
 /// NIST StRD Norris (linear regression): slope 1.00211681802045 (certified).
 ///
+/// ```
+/// use lastamber::stats::{Sample, over_time::hold::{HeldSession, HoldEffect, hold_slope}};
+/// let holds: Vec<f64> = (0..30).map(|i| 1.0 + 0.1 * f64::from(i * 7 % 13)).collect();
+/// let parts = holds.iter().enumerate().map(|(i, h)| 0.3 - 0.02 * h + 0.001 * (i % 3) as f64);
+/// let session = HeldSession::new(Sample::new(holds.clone())?, Sample::new(parts.collect())?)?;
+/// assert_eq!(hold_slope(&[session], 0.9)?.outcome, HoldEffect::EarlierAfterLongHolds);
+/// # Ok::<(), lastamber::stats::StatsError>(())
+/// ```
+///
 /// # Errors
 /// [`StatsError::TooFew`] below ten launches, or six more than sessions; [`StatsError::NoFit`] if
 /// holds hardly differ within sessions; [`StatsError::OutOfDomain`] for a `level` outside

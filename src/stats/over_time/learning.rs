@@ -76,7 +76,8 @@ pub struct LearningCurve {
 /// with the best through 199 random orders of the same values; there is learning if at
 /// most a share `false_alarm` (0.005–0.5) of the orders fits as well and a curve has a smaller AICc
 /// than the flat line. For exchangeable values that bounds the chance of seeing learning where there
-/// is none, whatever curve the values follow.
+/// is none, whatever curve the values follow: 4.8 % of 4 000 exponential series of 30 values at .05
+/// (simulated; a smaller run is tested).
 ///
 /// Then, of what shape? y = A + B exp(−a (N − 1)) N^−b, N = 1, 2, …: exponential (b = 0), power
 /// (a = 0) and APEX (both; Heathcote, Brown & Mewhort 2000, "The power law repealed", Psychonomic
@@ -91,6 +92,14 @@ pub struct LearningCurve {
 ///
 /// C. S. Peirce's day means 1–24 (1872): exponential A 225.340299, B 250.376964, a 2.920377, RSS
 /// 20282.09093; power 225.577386, 250.179803, b 5.066611, RSS 20382.6874 (R `nls`).
+///
+/// ```
+/// use lastamber::{seed, stats::{Sample, over_time::learning::{Learning, learning_curve}}};
+/// let level = Sample::new((0..30).map(|i| 0.2 + 0.001 * f64::from(i * 7 % 13)).collect())?;
+/// let found = learning_curve(&level, 0.9, 0.05, &mut seed::generator(1))?;
+/// assert_eq!(found.outcome, Learning::NoneToSee);
+/// # Ok::<(), lastamber::stats::StatsError>(())
+/// ```
 ///
 /// # Errors
 /// [`StatsError::TooFew`] below ten values, [`StatsError::NoSpread`], [`StatsError::OutOfDomain`].
