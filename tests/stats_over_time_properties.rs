@@ -38,11 +38,20 @@ fn follows(here: &Estimate, there: &Estimate, shift: f64, scale: f64, size: f64)
     near(here.value, there.value) && near(here.low, there.low) && near(here.high, there.high)
 }
 
+fn few() -> ProptestConfig {
+    ProptestConfig { cases: 24, failure_persistence: None, ..Default::default() }
+}
+
+/// A move: by how much, and how many times larger.
+fn moves() -> (std::ops::Range<f64>, std::ops::Range<f64>) {
+    (-5.0..5.0, 0.01..50.0)
+}
+
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 24, failure_persistence: None, ..Default::default() })]
+    #![proptest_config(few())]
 
     #[test]
-    fn charts_move_with_their_values(values in series(20..60), shift in -5.0..5.0, scale in 0.01..50.0) {
+    fn charts_move_with_their_values(values in series(20..60), (shift, scale) in moves()) {
         let here = IndividualsLimits::from_baseline(&sample(&values), 0.9);
         let there = IndividualsLimits::from_baseline(&moved(&values, shift, scale), 0.9);
         let size = scale + f64::abs(shift);
@@ -66,7 +75,7 @@ proptest! {
     }
 
     #[test]
-    fn changes_and_curves_move_with_their_values(values in series(20..40), shift in -5.0..5.0, scale in 0.01..50.0) {
+    fn changes_and_curves_move_with_their_values(values in series(20..40), (shift, scale) in moves()) {
         let search = ChangeSearch { shuffles: 39, ..ChangeSearch::default() };
         let size = scale + f64::abs(shift);
         let (plain, other) = (sample(&values), moved(&values, shift, scale));
@@ -91,7 +100,7 @@ proptest! {
     }
 
     #[test]
-    fn days_sessions_and_holds_move_with_their_values(values in series(36..60), shift in -5.0..5.0, scale in 0.01..50.0) {
+    fn days_sessions_and_holds_move_with_their_values(values in series(36..60), (shift, scale) in moves()) {
         let size = scale + f64::abs(shift);
         let (here, there) = (sessions(&values, 0.0, 1.0), sessions(&values, shift, scale));
         if let Ok(a) = days(&here, 0.9) {
@@ -100,15 +109,17 @@ proptest! {
             prop_assert!(follows(&a.within, &b.within, 0.0, scale, size));
             // A spread near 0 is a flat optimum.
             let near = |a: f64, b: f64| (scale * a - b).abs() <= 1e-4 * size;
-            prop_assert!(near(a.between.value, b.between.value) && near(a.between.high, b.between.high));
+            prop_assert!(near(a.between.value, b.between.value));
+            prop_assert!(near(a.between.high, b.between.high));
         }
         if let Ok(a) = within_session(&here, 3, 0.9) {
             let b = within_session(&there, 3, 0.9).unwrap();
             prop_assert!(follows(&a.warm_up_level.size, &b.warm_up_level.size, 0.0, scale, size));
-            prop_assert!(follows(&a.fatigue_spread.size, &b.fatigue_spread.size, 0.0, 1.0, 1.0 + size / scale));
+            let (a, b) = (a.fatigue_spread.size, b.fatigue_spread.size);
+            prop_assert!(follows(&a, &b, 0.0, 1.0, 1.0 + size / scale));
         }
         let holds = |v: &[Sample]| v.iter().map(|s| {
-            let waits = s.values().iter().enumerate().map(|(i, _)| 1.0 + (i * i % 5) as f64).collect();
+            let waits = (0..s.n()).map(|i| 1.0 + (i * i % 5) as f64).collect();
             HeldSession::new(Sample::new(waits).unwrap(), s.clone()).unwrap()
         }).collect::<Vec<_>>();
         let a = hold_slope(&holds(&here), 0.9).unwrap();

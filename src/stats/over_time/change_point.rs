@@ -92,8 +92,10 @@ impl ChangeSearch {
     ///
     /// ```
     /// use lastamber::{seed, stats::{Sample, over_time::change_point::ChangeSearch}};
-    /// let step = (0..40).map(|i| 0.2 + 0.002 * f64::from(i * 7 % 11) + if i < 25 { 0.0 } else { 0.05 });
-    /// let found = ChangeSearch::default().of_level(&Sample::new(step.collect())?, &mut seed::generator(1))?;
+    /// let level = |i| if i < 25 { 0.2 } else { 0.25 };
+    /// let step = (0..40).map(|i| level(i) + 0.002 * f64::from(i * 7 % 11)).collect();
+    /// let mut generator = seed::generator(1);
+    /// let found = ChangeSearch::default().of_level(&Sample::new(step)?, &mut generator)?;
     /// assert_eq!(found.changes().next().map(|change| change.0), Some(25));
     /// # Ok::<(), lastamber::stats::StatsError>(())
     /// ```

@@ -83,9 +83,9 @@ pub struct WithinSession {
 /// 1985, Journal of Econometrics 29, 305–325) and Student's factor on launches − sessions − 2
 /// degrees of freedom. Spread: the same for |e/√(1 − h)|, the distance of a launch from that fit
 /// freed of its leverage h, divided by its average (a Glejser test, 1969, Journal of the American
-/// Statistical Association 64, 316–323). Distances from a fit lean on long tails less than squares. Of 5 000 steady drivers over four sessions
-/// of 25 launches 90 % intervals left 0 out for 8.7, 9.5, 11.2 and 9.9 % (the four effects in order;
-/// simulated; a smaller run is tested).
+/// Statistical Association 64, 316–323). Distances from a fit lean on long tails less than
+/// squares. Of 5 000 steady drivers over four sessions of 25 launches 90 % intervals left 0 out for
+/// 8.7, 9.5, 11.2 and 9.9 % (the four effects in order; simulated; a smaller run is tested).
 ///
 /// # Errors
 /// [`StatsError::TooFew`] below twenty launches, or seven more than sessions; [`StatsError::NoFit`]
