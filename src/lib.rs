@@ -4,7 +4,7 @@
 //! and stored apart and added only at the end.
 //!
 //! Rooms in the order data flows; a room uses only rooms to its left, and `units` and `seed`:
-//! `rules → car → beams → press → tree → trial → history │ app`.
+//! `rules → car → beams → press → tree → trial → history → stats │ app`.
 //! Only `app` knows the engine; it exists only with the feature of the same name.
 
 pub mod beams;
@@ -13,6 +13,7 @@ pub mod history;
 pub mod press;
 pub mod rules;
 pub mod seed;
+pub mod stats;
 pub mod tree;
 pub mod trial;
 pub mod units;

@@ -1,0 +1,16 @@
+//! What is true of a driver's times, and how far it can be trusted.
+//!
+//! Owns samples, estimates and models of *driver parts* and of slips. No bare number leaves this
+//! room: an answer is an [`Estimate`] with its interval, level and count, doubts are [`Caveat`]s,
+//! and too few values are an error. Refuses advice (that is strategy's) and drawing.
+
+mod caveat;
+mod error;
+mod estimate;
+pub mod over_time;
+mod sample;
+
+pub use caveat::Caveat;
+pub use error::StatsError;
+pub use estimate::Estimate;
+pub use sample::Sample;
