@@ -7,7 +7,9 @@
 mod caveat;
 mod error;
 mod estimate;
+pub mod family;
 mod sample;
+pub mod special;
 
 pub use caveat::Caveat;
 pub use error::StatsError;
