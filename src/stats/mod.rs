@@ -8,6 +8,7 @@ mod caveat;
 mod error;
 mod estimate;
 pub mod family;
+pub mod fit;
 mod sample;
 pub mod special;
 

@@ -6,9 +6,7 @@
 
 use super::{Distribution, StatsError, finite, inside_unit, positive, solve_quantile};
 use crate::seed::Generator;
-use crate::stats::special::{
-    LN_SQRT_2PI, ln_mills, ln_normal_sf, mills, normal_quantile, normal_sf,
-};
+use crate::stats::special::{LN_SQRT_2PI, ln_normal_sf, mills, normal_quantile, normal_sf};
 use rand::RngExt;
 use rand_distr::{Exp1, StandardNormal};
 
@@ -152,16 +150,16 @@ impl Distribution for ExGaussian {
     }
 }
 
-/// ln of the density of `law` at `x` by the long-tail form alone, for tests of the switch.
-#[cfg(test)]
-fn ln_pdf_by_mills(law: &ExGaussian, x: f64) -> f64 {
-    let z = law.z(x);
-    -law.tau.ln() - 0.5 * z * z - LN_SQRT_2PI + ln_mills(law.r() - z)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::stats::special::ln_mills;
+
+    /// The density through ln m alone, to test the switch of forms.
+    fn ln_pdf_by_mills(law: &ExGaussian, x: f64) -> f64 {
+        let z = law.z(x);
+        -law.tau.ln() - 0.5 * z * z - LN_SQRT_2PI + ln_mills(law.r() - z)
+    }
 
     /// mpmath: moments and mode of ex-Gaussians with (mu, sigma, tau).
     #[test]

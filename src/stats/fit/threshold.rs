@@ -1,0 +1,156 @@
+//! Where a law's threshold lies: a one-dimensional search on the slope of the profile likelihood.
+//!
+//! Owns the search over the distance D from threshold to mean, in standard units. Refuses the
+//! ends: a threshold at the fastest value is no optimum, one far away is the normal limit.
+
+use super::standard::Standardised;
+
+/// The nearest threshold looked at, below the fastest value.
+const NEAREST: f64 = 1e-6;
+/// The farthest: there the laws differ from the normal one by less than their skewness, 3e-4.
+const FARTHEST: f64 = 1e4;
+/// Steps of the scan, evenly spaced in ln of the distance below the fastest value.
+const STEPS: usize = 48;
+/// Above this many values the scan looks at a thinned sample; the polish looks at all.
+const SCAN_VALUES: usize = 4_000;
+
+/// The outcome of a search.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) enum Threshold {
+    /// The distance from mean to threshold at the best interior optimum.
+    At(f64),
+    /// The likelihood rises all the way to the normal limit.
+    NormalLimit,
+    /// There is no optimum but at the ends.
+    None,
+}
+
+/// Finds the best interior optimum of a profile likelihood.
+///
+/// `value(values, D)` is the ln-likelihood of the values, up to a constant, and `slope(values, D)`
+/// its derivative in D, the other parameters being the best for that D.
+pub(super) fn search(
+    data: &Standardised,
+    value: impl Fn(&[f64], f64) -> f64,
+    slope: impl Fn(&[f64], f64) -> f64,
+) -> Threshold {
+    let nearest = -data.min;
+    let gap_of = |step: usize| NEAREST * (FARTHEST / NEAREST).powf(step as f64 / STEPS as f64);
+    let thin;
+    let scanned = if data.values.len() > SCAN_VALUES {
+        thin = data.thinned(SCAN_VALUES / 2);
+        &thin
+    } else {
+        &data.values
+    };
+    let slopes: Vec<f64> = (0..=STEPS).map(|step| slope(scanned, nearest + gap_of(step))).collect();
+    let mut best: Option<(f64, f64)> = None;
+    for step in 0..STEPS {
+        if slopes[step] > 0.0 && slopes[step + 1] <= 0.0 {
+            let (mut low, mut high) = (gap_of(step), gap_of(step + 1));
+            let slope = |gap: f64| slope(&data.values, nearest + gap);
+            if data.values.len() > SCAN_VALUES {
+                // The whole sample's optimum may lie beside the thinned one's bracket.
+                low = widen(low, 0.5, |gap| slope(gap) <= 0.0);
+                high = widen(high, 2.0, |gap| slope(gap) > 0.0);
+            }
+            if low < NEAREST || high > 2.0 * FARTHEST {
+                continue;
+            }
+            let gap = root(low, high, slope);
+            let height = value(&data.values, nearest + gap);
+            if best.is_none_or(|(_, top)| height > top) {
+                best = Some((nearest + gap, height));
+            }
+        }
+    }
+    match best {
+        Some((distance, _)) => Threshold::At(distance),
+        None if slopes[STEPS] > 0.0 => Threshold::NormalLimit,
+        None => Threshold::None,
+    }
+}
+
+/// Moves `gap` by `factor` until `beyond` is false or the range of the search is left.
+fn widen(gap: f64, factor: f64, beyond: impl Fn(f64) -> bool) -> f64 {
+    let mut gap = gap;
+    while (NEAREST..=2.0 * FARTHEST).contains(&gap) && beyond(gap) {
+        gap *= factor;
+    }
+    gap
+}
+
+/// The gap where `slope` falls through 0, between a positive and a negative end: the Illinois
+/// variant of regula falsi in ln(gap), with a bisection whenever it is slow.
+fn root(low: f64, high: f64, slope: impl Fn(f64) -> f64) -> f64 {
+    let (mut a, mut b) = (low.ln(), high.ln());
+    // Multiplied by the gap: the slope in ln(gap), which varies less.
+    let at = |t: f64| slope(t.exp()) * t.exp();
+    let (mut fa, mut fb) = (at(a), at(b));
+    if fa <= 0.0 {
+        return low;
+    }
+    if fb > 0.0 {
+        return high;
+    }
+    let mut last_side = 0;
+    for round in 0..80 {
+        let width = b - a;
+        if width < 1e-13 * a.abs().max(1.0) {
+            break;
+        }
+        let secant = (a * fb - b * fa) / (fb - fa);
+        let t = if round % 8 == 7 || !(secant > a && secant < b) { 0.5 * (a + b) } else { secant };
+        let f = at(t);
+        if f == 0.0 || (f > 0.0 && t - a < 1e-14) || (f < 0.0 && b - t < 1e-14) {
+            return t.exp();
+        }
+        if f > 0.0 {
+            (a, fa) = (t, f);
+            fb *= if last_side == 1 { 0.5 } else { 1.0 };
+            last_side = 1;
+        } else {
+            (b, fb) = (t, f);
+            fa *= if last_side == -1 { 0.5 } else { 1.0 };
+            last_side = -1;
+        }
+    }
+    (0.5 * (a + b)).exp()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn data() -> Standardised {
+        Standardised::new(&[0.0, 1.0, 2.0, 3.0, 5.0]).unwrap()
+    }
+
+    #[test]
+    fn the_root_of_a_smooth_slope_is_found_to_the_last_digits() {
+        let gap = root(0.1, 10.0, |gap| 1.0 / (gap * gap) - 1.0 / 2.0);
+        assert!((gap - 2f64.sqrt()).abs() < 1e-12, "{gap}");
+    }
+
+    #[test]
+    fn the_ends_are_no_optimum() {
+        assert_eq!(search(&data(), |_, d| d, |_, _| 1.0), Threshold::NormalLimit);
+        assert_eq!(search(&data(), |_, d| -d, |_, _| -1.0), Threshold::None);
+    }
+
+    #[test]
+    fn the_better_of_two_humps_wins() {
+        let nearest = -data().min;
+        // Slope with falling zeros at gaps 1e-3 and 10 and a rising one at 0.1.
+        let (p, q, r) = (1e-3f64.ln(), 0.1f64.ln(), 10f64.ln());
+        let height = |_: &[f64], d: f64| if (d - nearest).ln() < q { 1.0 } else { 2.0 };
+        let slope = |_: &[f64], d: f64| {
+            let t = (d - nearest).ln();
+            -(t - p) * (t - q) * (t - r)
+        };
+        let Threshold::At(d) = search(&data(), height, slope) else {
+            panic!("there is an optimum")
+        };
+        assert!((d - nearest - 10.0).abs() < 1e-9);
+    }
+}
