@@ -11,6 +11,7 @@ pub mod family;
 pub mod fit;
 mod sample;
 pub mod special;
+pub mod summary;
 
 pub use caveat::Caveat;
 pub use error::StatsError;
