@@ -5,6 +5,7 @@
 //! and too few values are an error. Refuses advice (that is strategy's) and drawing.
 
 mod caveat;
+pub mod compare;
 mod error;
 mod estimate;
 pub mod family;

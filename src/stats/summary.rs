@@ -226,7 +226,7 @@ mod tests {
 
     #[test]
     fn quantiles_are_those_of_type_7() {
-        // R 4.2.2: quantile(c(1, 2, 4, 8), c(.1, .5, .9)) is 1.3, 3, 6.8.
+        // By hand: place 3·p, so 0.3 between 1 and 2, 1.5 between 2 and 4, 2.7 between 4 and 8.
         let sorted = [1.0, 2.0, 4.0, 8.0];
         for (p, want) in [(0.1, 1.3), (0.5, 3.0), (0.9, 6.8), (0.0, 1.0), (1.0, 8.0)] {
             assert!((quantile_of_sorted(&sorted, p) - want).abs() < 1e-14);
@@ -246,7 +246,7 @@ mod tests {
 
     #[test]
     fn order_statistics_hold_the_quantile_as_often_as_said() {
-        // Uniform values by a fixed lattice of seeds: the true quantile is p itself.
+        // Uniform values: the true quantile is p itself.
         use rand::RngExt;
         let mut random = crate::seed::generator(3);
         let (mut held, rounds) = (0, 2_000);
