@@ -25,7 +25,14 @@ pub enum Caveat {
         /// Values there are.
         of: usize,
     },
-    /// The fold scores and goodness-of-fit statistics looked at a part of the values.
+    /// The goodness-of-fit distances looked at a part of the values.
+    DistanceSubsample {
+        /// Values drawn.
+        used: usize,
+        /// Values there are.
+        of: usize,
+    },
+    /// The fold scores looked at a part of the values.
     FoldSubsample {
         /// Values drawn.
         used: usize,
@@ -74,6 +81,9 @@ impl fmt::Display for Caveat {
             }
             Caveat::BootstrapSubsample { used, of } => {
                 write!(f, "p values: bootstrapped on {used} of the {of} values, drawn by the seed")
+            }
+            Caveat::DistanceSubsample { used, of } => {
+                write!(f, "ks, ad, cvm: from {used} of the {of} values, drawn by the seed")
             }
             Caveat::FoldSubsample { used, of } => write!(
                 f,

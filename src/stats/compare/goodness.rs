@@ -83,17 +83,17 @@ pub fn bootstrap(
     Ok(Some((Statistics { ks, ad, cvm }, measured)))
 }
 
-/// The distances of `measured` from a fit, and the p values of its family for `booted`.
+/// The distances of sorted values from a fit, and the p values of its family for `booted`.
 pub(super) fn of_fit(
     fit: &Fit,
-    measured: &Sample,
+    sorted: &[f64],
     booted: &Sample,
     random: &mut Generator,
 ) -> Result<Option<Goodness>, StatsError> {
     let Some(model) = fit.model else {
         return Ok(None);
     };
-    let statistics = statistics(&measured.sorted(), &model);
+    let statistics = statistics(sorted, &model);
     let found = bootstrap(fit.family, booted, BOOTSTRAPS, random)?;
     Ok(found.map(|(p, bootstraps)| Goodness { statistics, p, bootstraps }))
 }

@@ -26,6 +26,8 @@ pub const BOOTSTRAP_VALUES: usize = 2_000;
 /// Above this many values fold scores look at a subsample of this size; chosen, because ten refits
 /// of every law then take about a second.
 pub const FOLD_VALUES: usize = 20_000;
+/// Above this many values the goodness-of-fit distances are those of the fold scores' subsample.
+pub const DISTANCE_VALUES: usize = 1_000_000;
 /// Folds of the fold score.
 pub const FOLDS: usize = 10;
 /// Bootstrap samples behind a p value; chosen, because p is then known to 0.03 at worst.
@@ -100,14 +102,18 @@ pub fn compare(families: &[Family], sample: &Sample, seed: u64) -> Result<Compar
     let fits = fit_all(families, sample)?;
     let part = |limit, index| subsample(sample, limit, &mut generator(seed_of_run(seed, index)));
     let (folded, booted) = (part(FOLD_VALUES, 0)?, part(BOOTSTRAP_VALUES, 1)?);
+    let sorted = if n > DISTANCE_VALUES { folded.sorted() } else { sample.sorted() };
     let mut rows = Vec::with_capacity(fits.len());
     for fit in fits {
-        rows.push(Row::new(fit, &folded, &booted, n, seed)?);
+        rows.push(Row::new(fit, &sorted, &folded, &booted, seed)?);
     }
     let preferred = preferred(&rows);
     let mut caveats = caveats(&rows, preferred, sample)?;
     if n > BOOTSTRAP_VALUES {
         caveats.push(Caveat::BootstrapSubsample { used: BOOTSTRAP_VALUES, of: n });
+    }
+    if n > DISTANCE_VALUES {
+        caveats.push(Caveat::DistanceSubsample { used: FOLD_VALUES, of: n });
     }
     if n > FOLD_VALUES {
         caveats.push(Caveat::FoldSubsample { used: FOLD_VALUES, of: n });
@@ -122,12 +128,12 @@ impl Row {
 
     fn new(
         fit: Fit,
+        sorted: &[f64],
         folded: &Sample,
         booted: &Sample,
-        n: usize,
         seed: u64,
     ) -> Result<Self, StatsError> {
-        let family = fit.family;
+        let (family, n) = (fit.family, fit.n);
         let Some(log_likelihood) = fit.log_likelihood else {
             return Ok(Self::without_fit(family, Some(fit)));
         };
@@ -137,7 +143,7 @@ impl Row {
         let fold_score = fold_score(family, folded, FOLDS, &mut random)
             .map(|score| score.scaled(n as f64 / folded.n() as f64));
         let mut random = generator(seed_of_run(seed, stream + 1));
-        let goodness = goodness::of_fit(&fit, folded, booted, &mut random)?;
+        let goodness = goodness::of_fit(&fit, sorted, booted, &mut random)?;
         let criteria = Some(Criteria::new(log_likelihood, family.parameter_count(), n));
         Ok(Self { fit: Some(fit), family, criteria, fold_score, goodness })
     }
