@@ -3,15 +3,14 @@
 //! Owns the sub-command's options and both shapes of its answer, JSON and text. Refuses to compute:
 //! `stats::compare` does. Times are seconds inside and in the input's unit outside.
 
-use super::table::Table;
+use super::table::read_columns;
 use super::{CliError, print};
 use crate::stats::compare::{Comparison, Row, compare};
 use crate::stats::family::Family;
 use crate::stats::fit::Fit;
 use crate::stats::{Sample, StatsError};
 use clap::{Args, ValueEnum};
-use serde::Serialize;
-use serde_json::{Map, Value};
+use serde::{Serialize, Serializer};
 use std::path::PathBuf;
 
 /// Fits laws to a column of times and says which describes it best.
@@ -119,8 +118,8 @@ struct Answer {
 struct LawAnswer {
     family: &'static str,
     status: &'static str,
-    parameters: Option<Map<String, Value>>,
-    standard_errors: Option<Map<String, Value>>,
+    parameters: Option<Named>,
+    standard_errors: Option<Named>,
     log_likelihood: Option<f64>,
     aic: Option<f64>,
     aicc: Option<f64>,
@@ -155,11 +154,11 @@ impl LawAnswer {
         Ok(Self {
             family: law.name(),
             status: fit.status.name(),
-            parameters: Some(named(&fit, &fit.parameters)),
-            standard_errors: fit.standard_errors.as_ref().map(|errors| {
-                let errors: Vec<Option<f64>> = errors.iter().map(|e| Some(*e)).collect();
-                named(&fit, &errors)
-            }),
+            parameters: Some(Named::new(&fit, fit.parameters.iter().copied())),
+            standard_errors: fit
+                .standard_errors
+                .as_ref()
+                .map(|errors| Named::new(&fit, errors.iter().copied().map(Some))),
             log_likelihood: Some(log_likelihood),
             aic: row.criteria.map(|c| c.aic - 2.0 * change),
             aicc: row.criteria.map(|c| c.aicc - 2.0 * change),
@@ -175,14 +174,20 @@ impl LawAnswer {
     }
 }
 
-/// Values by the names of the fit's parameters.
-fn named(fit: &Fit, values: &[Option<f64>]) -> Map<String, Value> {
-    let names = fit.family.parameter_names();
-    names
-        .iter()
-        .zip(values)
-        .map(|(name, value)| ((*name).to_owned(), Value::from(*value)))
-        .collect()
+/// Parameters, or their standard errors, by name and in order.
+#[derive(Debug)]
+struct Named(Vec<(&'static str, Option<f64>)>);
+
+impl Named {
+    fn new(fit: &Fit, values: impl IntoIterator<Item = Option<f64>>) -> Self {
+        Self(fit.family.parameter_names().iter().copied().zip(values).collect())
+    }
+}
+
+impl Serialize for Named {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.collect_map(self.0.iter().copied())
+    }
 }
 
 /// Runs the sub-command.
@@ -191,13 +196,13 @@ fn named(fit: &Fit, values: &[Option<f64>]) -> Map<String, Value> {
 /// [`CliError`] for a file that cannot be read or values that cannot be fitted.
 pub fn run(args: &FitArgs) -> Result<(), CliError> {
     let unit = Unit::of_column(args.unit, &args.column);
-    let values = Table::read_column(&args.file, &args.column).map_err(CliError::data)?;
+    let columns = read_columns(&args.file, &args.column, None).map_err(CliError::data)?;
     let about = |error: StatsError| {
         let file = args.file.display();
         let cure = "a fit needs 10 and more times that differ";
         CliError::data(format!("{file}, column `{}`: {error}; {cure}", args.column))
     };
-    let seconds = values.into_iter().map(|value| value / unit.per_second()).collect();
+    let seconds = columns.numbers.into_iter().map(|x| x / unit.per_second()).collect();
     let sample = Sample::new(seconds).map_err(about)?;
     let laws = if args.families.is_empty() {
         Law::value_variants().to_vec()
@@ -288,15 +293,13 @@ fn parameters_of(law: &LawAnswer, unit: &str) -> String {
         return String::new();
     };
     let digits = if unit == "ms" { 2 } else { 5 };
-    let one = |name: &str, value: &Value| {
-        let error = law.standard_errors.as_ref().and_then(|errors| errors.get(name));
-        match (value.as_f64(), error.and_then(Value::as_f64)) {
-            (Some(value), Some(error)) => format!("{name} {value:.digits$} ± {error:.digits$}"),
-            (Some(value), None) => format!("{name} {value:.digits$}"),
-            (None, _) => format!("{name} without end"),
-        }
-    };
-    let shown: Vec<String> = parameters.iter().map(|(name, value)| one(name, value)).collect();
+    let error = |i: usize| law.standard_errors.as_ref().and_then(|errors| errors.0[i].1);
+    let shown = parameters.0.iter().enumerate().map(|(i, (name, value))| match (value, error(i)) {
+        (Some(value), Some(error)) => format!("{name} {value:.digits$} ± {error:.digits$}"),
+        (Some(value), None) => format!("{name} {value:.digits$}"),
+        (None, _) => format!("{name} without end"),
+    });
+    let shown: Vec<String> = shown.collect();
     shown.join(", ")
 }
 

@@ -6,24 +6,18 @@
 use std::fmt;
 use std::fs::File;
 use std::io::{self, Read};
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 /// Nothing beyond this is taken for a time, in any unit; chosen, because thirty years is enough.
 const LARGEST: f64 = 1e9;
 
-/// A CSV file with a header line. `-` is standard input.
-#[derive(Debug, Clone)]
-pub struct Table {
-    path: PathBuf,
-    header: Vec<String>,
-    rows: Vec<Row>,
-}
-
-/// A line's number in the file and its cells.
-#[derive(Debug, Clone)]
-struct Row {
-    line: u64,
-    cells: csv::ByteRecord,
+/// Columns of a CSV file that belong together.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Columns {
+    /// The column of numbers.
+    pub numbers: Vec<f64>,
+    /// The column of words beside it, if one was asked for.
+    pub words: Vec<String>,
 }
 
 /// What is wrong with a file.
@@ -43,67 +37,36 @@ fn name_of(path: &Path) -> String {
     if path == Path::new("-") { "standard input".to_owned() } else { path.display().to_string() }
 }
 
-impl Table {
-    /// Reads a column of finite numbers without keeping the rest.
-    ///
-    /// # Errors
-    /// [`TableError`] for a file that cannot be read, has no header or no such column, or a cell
-    /// that is no number within ±1e9.
-    pub fn read_column(path: &Path, column: &str) -> Result<Vec<f64>, TableError> {
-        let mut values = Vec::new();
-        let mut place = None;
-        read(path, &mut |header, line, cells| {
-            let place = match place {
-                Some(place) => place,
-                None => *place.insert(place_of(path, header, column)?),
-            };
-            if let Some(cells) = cells {
-                values.push(number(path, line, column, cells.get(place))?);
-            }
-            Ok(())
-        })?;
-        if values.is_empty() {
-            let name = name_of(path);
-            return Err(TableError(format!("{name}: no line below the header; add at least one")));
+/// Reads a column of finite numbers, and beside it one of words if asked for, from a CSV file with
+/// a header line; `-` is standard input.
+///
+/// # Errors
+/// [`TableError`] for a file that cannot be read, has no header, no such column or no line below
+/// the header, or a cell that is no number within ±1e9.
+pub fn read_columns(
+    path: &Path,
+    numbers: &str,
+    words: Option<&str>,
+) -> Result<Columns, TableError> {
+    let mut columns = Columns { numbers: Vec::new(), words: Vec::new() };
+    let (mut number_place, mut word_place) = (0, None);
+    read(path, &mut |header, line, cells| {
+        let Some(cells) = cells else {
+            number_place = place_of(path, header, numbers)?;
+            word_place = words.map(|words| place_of(path, header, words)).transpose()?;
+            return Ok(());
+        };
+        columns.numbers.push(number(path, line, numbers, cells.get(number_place))?);
+        if let Some(place) = word_place {
+            columns.words.push(text(cells.get(place).unwrap_or_default()));
         }
-        Ok(values)
+        Ok(())
+    })?;
+    if columns.numbers.is_empty() {
+        let name = name_of(path);
+        return Err(TableError(format!("{name}: no line below the header; add at least one")));
     }
-
-    /// Reads a whole table.
-    ///
-    /// # Errors
-    /// [`TableError`] for a file that cannot be read or has no header.
-    pub fn read(path: &Path) -> Result<Self, TableError> {
-        let mut table = Self { path: path.to_owned(), header: Vec::new(), rows: Vec::new() };
-        read(path, &mut |header, line, cells| {
-            match cells {
-                Some(cells) => table.rows.push(Row { line, cells: cells.clone() }),
-                None => table.header = header.to_vec(),
-            }
-            Ok(())
-        })?;
-        Ok(table)
-    }
-
-    /// A column of finite numbers.
-    ///
-    /// # Errors
-    /// [`TableError`] if there is no such column or a cell is no number within ±1e9.
-    pub fn numbers(&self, column: &str) -> Result<Vec<f64>, TableError> {
-        let place = place_of(&self.path, &self.header, column)?;
-        let cell = |row: &Row| number(&self.path, row.line, column, row.cells.get(place));
-        self.rows.iter().map(cell).collect()
-    }
-
-    /// A column as text, blanks at the ends cut off; a missing cell is empty.
-    ///
-    /// # Errors
-    /// [`TableError`] if there is no such column.
-    pub fn words(&self, column: &str) -> Result<Vec<String>, TableError> {
-        let place = place_of(&self.path, &self.header, column)?;
-        let word = |row: &Row| text(row.cells.get(place).unwrap_or_default());
-        Ok(self.rows.iter().map(word).collect())
-    }
+    Ok(columns)
 }
 
 /// Called with the header once (no cells), then with every line.
@@ -214,7 +177,8 @@ mod tests {
 
     fn column(text: &[u8]) -> Result<Vec<f64>, String> {
         let file = file(text);
-        Table::read_column(file.path(), "rt").map_err(|e| e.to_string())
+        let columns = read_columns(file.path(), "rt", None);
+        columns.map(|columns| columns.numbers).map_err(|e| e.to_string())
     }
 
     #[test]
@@ -242,11 +206,11 @@ mod tests {
     }
 
     #[test]
-    fn a_whole_table_gives_columns_of_both_kinds() {
+    fn words_stand_beside_their_numbers() {
         let file = file(b"day,rt\nMonday,0.2\nTuesday,0.3\n");
-        let table = Table::read(file.path()).unwrap();
-        assert_eq!(table.numbers("rt").unwrap(), [0.2, 0.3]);
-        assert_eq!(table.words("day").unwrap(), ["Monday", "Tuesday"]);
-        assert!(table.words("hour").is_err());
+        let columns = read_columns(file.path(), "rt", Some("day")).unwrap();
+        assert_eq!(columns.numbers, [0.2, 0.3]);
+        assert_eq!(columns.words, ["Monday", "Tuesday"]);
+        assert!(read_columns(file.path(), "rt", Some("hour")).is_err());
     }
 }
