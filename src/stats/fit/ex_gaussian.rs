@@ -278,9 +278,9 @@ mod tests {
             let (up, down) = (Place::new(&VALUES, up), Place::new(&VALUES, down));
             let slope = (up.value - down.value) / 2e-5;
             assert!((slope - place.gradient[i]).abs() < 1e-7, "slope {i}");
-            for j in 0..3 {
+            for (j, place_in) in index[i].into_iter().enumerate() {
                 let bend = -(up.gradient[j] - down.gradient[j]) / 2e-5;
-                let want = place.information[index[i][j]];
+                let want = place.information[place_in];
                 assert!((bend - want).abs() < 1e-6, "curvature {i} {j}: {bend} {want}");
             }
         }

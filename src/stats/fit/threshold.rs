@@ -47,17 +47,17 @@ pub(super) fn search(
     let mut best: Option<(f64, f64)> = None;
     for step in 0..STEPS {
         if slopes[step] > 0.0 && slopes[step + 1] <= 0.0 {
-            let (mut low, mut high) = (gap_of(step), gap_of(step + 1));
-            let slope = |gap: f64| slope(&data.values, nearest + gap);
+            let mut gap = root(gap_of(step), gap_of(step + 1), |gap| slope(scanned, nearest + gap));
             if data.values.len() > SCAN_VALUES {
-                // The whole sample's optimum may lie beside the thinned one's bracket.
-                low = widen(low, 0.5, |gap| slope(gap) <= 0.0);
-                high = widen(high, 2.0, |gap| slope(gap) > 0.0);
+                // The whole sample's optimum lies near the thinned one's, on either side.
+                let slope = |gap: f64| slope(&data.values, nearest + gap);
+                let low = widen(0.95 * gap, 0.8, |gap| slope(gap) <= 0.0);
+                let high = widen(1.05 * gap, 1.25, |gap| slope(gap) > 0.0);
+                if low < NEAREST || high > 2.0 * FARTHEST {
+                    continue;
+                }
+                gap = root(low, high, slope);
             }
-            if low < NEAREST || high > 2.0 * FARTHEST {
-                continue;
-            }
-            let gap = root(low, high, slope);
             let height = value(&data.values, nearest + gap);
             if best.is_none_or(|(_, top)| height > top) {
                 best = Some((nearest + gap, height));
@@ -93,7 +93,7 @@ fn root(low: f64, high: f64, slope: impl Fn(f64) -> f64) -> f64 {
     if fb > 0.0 {
         return high;
     }
-    let mut last_side = 0;
+    let (mut last_side, mut last) = (0, f64::INFINITY);
     for round in 0..80 {
         let width = b - a;
         if width < 1e-13 * a.abs().max(1.0) {
@@ -101,8 +101,13 @@ fn root(low: f64, high: f64, slope: impl Fn(f64) -> f64) -> f64 {
         }
         let secant = (a * fb - b * fa) / (fb - fa);
         let t = if round % 8 == 7 || !(secant > a && secant < b) { 0.5 * (a + b) } else { secant };
+        // Steps shrink faster than linearly: after one this small the place is exact.
+        if (t - last).abs() < 1e-9 {
+            return t.exp();
+        }
+        last = t;
         let f = at(t);
-        if f == 0.0 || (f > 0.0 && t - a < 1e-14) || (f < 0.0 && b - t < 1e-14) {
+        if f == 0.0 {
             return t.exp();
         }
         if f > 0.0 {
