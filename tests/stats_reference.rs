@@ -170,7 +170,7 @@ fn standard_errors_agree_with_the_curvature_of_the_likelihood() {
 
 #[test]
 fn a_sample_without_skew_is_normal() {
-    let values: Vec<f64> = (-20..=20).map(|i| f64::from(i)).collect();
+    let values: Vec<f64> = (-20..=20).map(f64::from).collect();
     let sample = Sample::new(values).unwrap();
     let normal = fit(Family::Normal, &sample).unwrap();
     for family in [Family::ExGaussian, Family::ShiftedLognormal, Family::ShiftedWald] {
