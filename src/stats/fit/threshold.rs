@@ -38,7 +38,7 @@ pub(super) fn search(
     let gap_of = |step: usize| NEAREST * (FARTHEST / NEAREST).powf(step as f64 / STEPS as f64);
     let thin;
     let scanned = if data.values.len() > SCAN_VALUES {
-        thin = data.thinned(SCAN_VALUES / 2);
+        thin = data.thinned((data.values.len() / 100).max(SCAN_VALUES / 2));
         &thin
     } else {
         &data.values
@@ -47,16 +47,17 @@ pub(super) fn search(
     let mut best: Option<(f64, f64)> = None;
     for step in 0..STEPS {
         if slopes[step] > 0.0 && slopes[step + 1] <= 0.0 {
-            let mut gap = root(gap_of(step), gap_of(step + 1), |gap| slope(scanned, nearest + gap));
+            let ends = [step, step + 1].map(|step| (gap_of(step), slopes[step]));
+            let mut gap = root(ends, |gap| slope(scanned, nearest + gap));
             if data.values.len() > SCAN_VALUES {
                 // The whole sample's optimum lies near the thinned one's, on either side.
                 let slope = |gap: f64| slope(&data.values, nearest + gap);
-                let low = widen(0.95 * gap, 0.8, |gap| slope(gap) <= 0.0);
-                let high = widen(1.05 * gap, 1.25, |gap| slope(gap) > 0.0);
-                if low < NEAREST || high > 2.0 * FARTHEST {
+                let low = widen(0.95 * gap, 0.8, |slope| slope > 0.0, slope);
+                let high = widen(1.05 * gap, 1.25, |slope| slope <= 0.0, slope);
+                let (Some(low), Some(high)) = (low, high) else {
                     continue;
-                }
-                gap = root(low, high, slope);
+                };
+                gap = root([low, high], slope);
             }
             let height = value(&data.values, nearest + gap);
             if best.is_none_or(|(_, top)| height > top) {
@@ -71,28 +72,34 @@ pub(super) fn search(
     }
 }
 
-/// Moves `gap` by `factor` until `beyond` is false or the range of the search is left.
-fn widen(gap: f64, factor: f64, beyond: impl Fn(f64) -> bool) -> f64 {
-    let mut gap = gap;
-    while (NEAREST..=2.0 * FARTHEST).contains(&gap) && beyond(gap) {
+/// Moves `gap` by `factor`, in growing strides, until its slope is right; `None` if the range of the search is left.
+fn widen(
+    gap: f64,
+    factor: f64,
+    is_right: impl Fn(f64) -> bool,
+    slope: impl Fn(f64) -> f64,
+) -> Option<(f64, f64)> {
+    let (mut gap, mut factor) = (gap, factor);
+    while (NEAREST..=2.0 * FARTHEST).contains(&gap) {
+        let here = slope(gap);
+        if is_right(here) {
+            return Some((gap, here));
+        }
         gap *= factor;
+        factor *= factor;
     }
-    gap
+    None
 }
 
-/// The gap where `slope` falls through 0, between a positive and a negative end: the Illinois
-/// variant of regula falsi in ln(gap), with a bisection whenever it is slow.
-fn root(low: f64, high: f64, slope: impl Fn(f64) -> f64) -> f64 {
+/// The gap where `slope` falls through 0, between two gaps given with their slopes, the first
+/// positive and the second not: the Illinois variant of regula falsi in ln(gap), with a bisection
+/// every eighth round.
+fn root(ends: [(f64, f64); 2], slope: impl Fn(f64) -> f64) -> f64 {
+    let [(low, slope_low), (high, slope_high)] = ends;
     let (mut a, mut b) = (low.ln(), high.ln());
     // Multiplied by the gap: the slope in ln(gap), which varies less.
     let at = |t: f64| slope(t.exp()) * t.exp();
-    let (mut fa, mut fb) = (at(a), at(b));
-    if fa <= 0.0 {
-        return low;
-    }
-    if fb > 0.0 {
-        return high;
-    }
+    let (mut fa, mut fb) = (slope_low * low, slope_high * high);
     let (mut last_side, mut last) = (0, f64::INFINITY);
     for round in 0..80 {
         let width = b - a;
@@ -133,7 +140,8 @@ mod tests {
 
     #[test]
     fn the_root_of_a_smooth_slope_is_found_to_the_last_digits() {
-        let gap = root(0.1, 10.0, |gap| 1.0 / (gap * gap) - 1.0 / 2.0);
+        let slope = |gap: f64| 1.0 / (gap * gap) - 1.0 / 2.0;
+        let gap = root([0.1, 10.0].map(|gap| (gap, slope(gap))), slope);
         assert!((gap - 2f64.sqrt()).abs() < 1e-12, "{gap}");
     }
 
