@@ -3,25 +3,74 @@
 //! Owns clap's types and how errors are told: one or two lines on standard error, standard output
 //! left empty, exit codes 1–99. Refuses to compute anything.
 
+mod fit;
+mod table;
 mod window;
 
 pub use window::{OffsetMs, Size, Sources, Stall, WindowArgs};
 
-use clap::Parser;
+use clap::{Parser, Subcommand};
+use std::fmt::Display;
+use std::io::{self, ErrorKind, Write};
 use std::process::ExitCode;
 
 /// Rehearse the drag-strip start line at home. Without a sub-command the start line opens.
 #[derive(Debug, Parser)]
-#[command(version, about, max_term_width = 100)]
+#[command(version, about, max_term_width = 100, args_conflicts_with_subcommands = true)]
 struct Cli {
+    #[command(subcommand)]
+    command: Option<Command>,
+
     #[command(flatten)]
     window: WindowArgs,
+}
+
+/// What can be done without a window.
+#[derive(Debug, Subcommand)]
+enum Command {
+    /// Which law describes a column of times.
+    Fit(fit::FitArgs),
+}
+
+/// Why a sub-command has no answer: the words for standard error and the exit code.
+#[derive(Debug)]
+struct CliError {
+    message: String,
+    code: u8,
+}
+
+impl CliError {
+    /// Something is wrong with the data.
+    fn data(message: impl Display) -> Self {
+        Self { message: message.to_string(), code: 1 }
+    }
 }
 
 /// Runs the program as the command line asks.
 pub fn run() -> ExitCode {
     let cli = Cli::parse();
-    open_window(cli.window)
+    let outcome = match cli.command {
+        None => return open_window(cli.window),
+        Some(Command::Fit(args)) => fit::run(&args),
+    };
+    match outcome {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(error) => {
+            eprintln!("lastamber: {}.", error.message);
+            ExitCode::from(error.code)
+        }
+    }
+}
+
+/// Writes an answer and a line end. A reader that went away has had enough: no error.
+fn print(text: &str) -> Result<(), CliError> {
+    let mut out = io::stdout().lock();
+    match writeln!(out, "{text}").and_then(|()| out.flush()) {
+        Err(error) if error.kind() != ErrorKind::BrokenPipe => {
+            Err(CliError::data(format!("standard output: cannot be written: {error}")))
+        }
+        _ => Ok(()),
+    }
 }
 
 #[cfg(feature = "app")]

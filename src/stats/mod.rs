@@ -5,10 +5,15 @@
 //! and too few values are an error. Refuses advice (that is strategy's) and drawing.
 
 mod caveat;
+pub mod compare;
 mod error;
 mod estimate;
 pub mod over_time;
+pub mod family;
+pub mod fit;
 mod sample;
+pub mod special;
+pub mod summary;
 
 pub use caveat::Caveat;
 pub use error::StatsError;

@@ -1,0 +1,43 @@
+//! Speed of the fits on one core: an ex-Gaussian driver (mu 190 ms, sigma 20 ms, tau 35 ms) with
+//! 1 000, 10 000 and 100 000 times.
+//!
+//! `LASTAMBER_SAMPLES=DIR` fits the samples `exgauss_N.txt` in that folder (one value a line)
+//! instead, to compare with another program on the same numbers, and prints what it finds.
+
+use criterion::{BenchmarkId, Criterion, criterion_group, criterion_main};
+use lastamber::seed::generator;
+use lastamber::stats::Sample;
+use lastamber::stats::family::{Distribution, ExGaussian, Family};
+use lastamber::stats::fit::fit;
+use std::hint::black_box;
+
+fn sample(n: usize) -> Sample {
+    if let Ok(folder) = std::env::var("LASTAMBER_SAMPLES") {
+        let text = std::fs::read_to_string(format!("{folder}/exgauss_{n}.txt"))
+            .expect("the folder holds a sample of this size");
+        let values = text.lines().map(|line| line.parse().expect("a number a line")).collect();
+        return Sample::new(values).expect("the samples are finite");
+    }
+    let law = ExGaussian::new(0.19, 0.02, 0.035).expect("the parameters are in the domain");
+    let mut random = generator(12_345 + n as u64);
+    Sample::new((0..n).map(|_| law.sample(&mut random)).collect()).expect("samples are finite")
+}
+
+fn fits(c: &mut Criterion) {
+    for family in Family::ALL {
+        let mut group = c.benchmark_group(format!("fit {family}"));
+        group.sample_size(20);
+        for n in [1_000, 10_000, 100_000] {
+            let sample = sample(n);
+            let found = fit(family, &sample).expect("the sample can be fitted");
+            println!("{family} {n}: {:?} {:?}", found.log_likelihood, found.parameters);
+            group.bench_with_input(BenchmarkId::from_parameter(n), &sample, |b, sample| {
+                b.iter(|| fit(family, black_box(sample)));
+            });
+        }
+        group.finish();
+    }
+}
+
+criterion_group!(benches, fits);
+criterion_main!(benches);

@@ -1,0 +1,216 @@
+//! Columns of a CSV file, or of standard input.
+//!
+//! Owns reading and the words for what is wrong with a file: which file, which line, which column,
+//! and what to do. Refuses to repair: a cell that is no time stops the reading.
+
+use std::fmt;
+use std::fs::File;
+use std::io::{self, Read};
+use std::path::Path;
+
+/// Nothing beyond this is taken for a time, in any unit; chosen, because thirty years is enough.
+const LARGEST: f64 = 1e9;
+
+/// Columns of a CSV file that belong together.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Columns {
+    /// The column of numbers.
+    pub numbers: Vec<f64>,
+    /// The column of words beside it, if one was asked for.
+    pub words: Vec<String>,
+}
+
+/// What is wrong with a file.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct TableError(String);
+
+impl fmt::Display for TableError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.0)
+    }
+}
+
+impl std::error::Error for TableError {}
+
+/// How a file is called in messages.
+fn name_of(path: &Path) -> String {
+    if path == Path::new("-") { "standard input".to_owned() } else { path.display().to_string() }
+}
+
+/// Reads a column of finite numbers, and beside it one of words if asked for, from a CSV file with
+/// a header line; `-` is standard input.
+///
+/// # Errors
+/// [`TableError`] for a file that cannot be read, has no header, no such column or no line below
+/// the header, or a cell that is no number within ±1e9.
+pub fn read_columns(
+    path: &Path,
+    numbers: &str,
+    words: Option<&str>,
+) -> Result<Columns, TableError> {
+    let mut columns = Columns { numbers: Vec::new(), words: Vec::new() };
+    let (mut number_place, mut word_place) = (0, None);
+    read(path, &mut |header, line, cells| {
+        let Some(cells) = cells else {
+            number_place = place_of(path, header, numbers)?;
+            word_place = words.map(|words| place_of(path, header, words)).transpose()?;
+            return Ok(());
+        };
+        columns.numbers.push(number(path, line, numbers, cells.get(number_place))?);
+        if let Some(place) = word_place {
+            columns.words.push(text(cells.get(place).unwrap_or_default()));
+        }
+        Ok(())
+    })?;
+    if columns.numbers.is_empty() {
+        let name = name_of(path);
+        return Err(TableError(format!("{name}: no line below the header; add at least one")));
+    }
+    Ok(columns)
+}
+
+/// Called with the header once (no cells), then with every line.
+type Visit<'a> =
+    &'a mut dyn FnMut(&[String], u64, Option<&csv::ByteRecord>) -> Result<(), TableError>;
+
+fn read(path: &Path, visit: Visit) -> Result<(), TableError> {
+    let name = name_of(path);
+    let source: Box<dyn Read> = if path == Path::new("-") {
+        Box::new(io::stdin().lock())
+    } else {
+        let opened = File::open(path);
+        Box::new(opened.map_err(|e| TableError(format!("{name}: cannot be opened: {e}")))?)
+    };
+    let mut reader = csv::ReaderBuilder::new()
+        .has_headers(false)
+        .flexible(true)
+        .buffer_capacity(1 << 16)
+        .from_reader(source);
+    let mut cells = csv::ByteRecord::new();
+    let mut header = None;
+    loop {
+        let more = reader.read_byte_record(&mut cells);
+        if !more.map_err(|e| TableError(format!("{name}: cannot be read: {e}")))? {
+            break;
+        }
+        let line = cells.position().map_or(0, csv::Position::line);
+        match &header {
+            None => {
+                let names: Vec<String> = cells.iter().map(text).collect();
+                visit(&names, line, None)?;
+                header = Some(names);
+            }
+            Some(names) => visit(names, line, Some(&cells))?,
+        }
+    }
+    if header.is_none() {
+        let cure = "it needs a header line with column names and a value a line";
+        return Err(TableError(format!("{name}: is empty; {cure}")));
+    }
+    Ok(())
+}
+
+/// A cell as text, without a byte-order mark and blanks at the ends.
+fn text(cell: &[u8]) -> String {
+    let cell = cell.strip_prefix("\u{feff}".as_bytes()).unwrap_or(cell);
+    String::from_utf8_lossy(cell).trim().to_owned()
+}
+
+/// Where the column is.
+fn place_of(path: &Path, header: &[String], column: &str) -> Result<usize, TableError> {
+    let name = name_of(path);
+    let mut found = header.iter().enumerate().filter(|(_, title)| *title == column);
+    match (found.next(), found.next()) {
+        (Some((place, _)), None) => Ok(place),
+        (Some(_), Some(_)) => Err(TableError(format!(
+            "{name}, line 1: two columns are called `{column}`; rename one of them"
+        ))),
+        (None, _) if header.iter().all(|title| title.parse::<f64>().is_ok()) => {
+            Err(TableError(format!(
+                "{name}, line 1: no header; put a line with the column's name `{column}` on top"
+            )))
+        }
+        (None, _) => {
+            let few: Vec<String> =
+                header.iter().take(12).map(|title| format!("`{title}`")).collect();
+            let more = if header.len() > few.len() { ", …" } else { "" };
+            Err(TableError(format!(
+                "{name}, line 1: no column `{column}`; choose from {}{more}",
+                few.join(", ")
+            )))
+        }
+    }
+}
+
+/// The number in a cell.
+fn number(path: &Path, line: u64, column: &str, cell: Option<&[u8]>) -> Result<f64, TableError> {
+    let wrong = |what: String| {
+        let name = name_of(path);
+        TableError(format!("{name}, line {line}, column `{column}`: {what}"))
+    };
+    let Some(cell) = cell else {
+        return Err(wrong("no cell; write a number or remove the line".to_owned()));
+    };
+    let parsed = std::str::from_utf8(cell).ok().and_then(|word| word.trim().parse::<f64>().ok());
+    match parsed {
+        Some(value) if value.abs() <= LARGEST => Ok(value),
+        Some(value) if value.is_finite() => {
+            Err(wrong(format!("{value:e} is no time; write one within ±{LARGEST:e}")))
+        }
+        _ => {
+            let word: String = text(cell).chars().take(40).collect();
+            Err(wrong(format!("`{word}` is no number; write one like 0.512 or remove the line")))
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::io::Write;
+
+    fn file(text: &[u8]) -> tempfile::NamedTempFile {
+        let mut file = tempfile::NamedTempFile::new().unwrap();
+        file.write_all(text).unwrap();
+        file
+    }
+
+    fn column(text: &[u8]) -> Result<Vec<f64>, String> {
+        let file = file(text);
+        let columns = read_columns(file.path(), "rt", None);
+        columns.map(|columns| columns.numbers).map_err(|e| e.to_string())
+    }
+
+    #[test]
+    fn a_column_is_found_by_its_name() {
+        assert_eq!(column(b"day,rt\n1, 0.2\n2,0.3\n").unwrap(), [0.2, 0.3]);
+        assert_eq!(column("\u{feff}rt\r\n-0.01\r\n".as_bytes()).unwrap(), [-0.01]);
+    }
+
+    #[test]
+    fn what_is_wrong_is_named_with_its_place() {
+        assert!(column(b"").unwrap_err().contains("is empty"));
+        assert!(column(b"rt\n").unwrap_err().contains("no line below the header"));
+        assert!(column(b"0.2\n0.3\n").unwrap_err().contains("no header"));
+        assert!(column(b"a,b\n1,2\n").unwrap_err().contains("choose from `a`, `b`"));
+        assert!(column(b"rt,rt\n1,2\n").unwrap_err().contains("two columns"));
+        assert!(column(b"a,rt\n1,0.2\n1\n").unwrap_err().contains("line 3, column `rt`: no cell"));
+        for wrong in ["abc", "NaN", "inf", "", "\u{fffd}"] {
+            let error = column(format!("rt,x\n0.2,1\n{wrong},1\n").as_bytes()).unwrap_err();
+            assert!(
+                error.contains("line 3, column `rt`") && error.contains("no number"),
+                "{error}"
+            );
+        }
+        assert!(column(b"rt\n1e308\n").unwrap_err().contains("1e308 is no time"));
+    }
+
+    #[test]
+    fn words_stand_beside_their_numbers() {
+        let file = file(b"day,rt\nMonday,0.2\nTuesday,0.3\n");
+        let columns = read_columns(file.path(), "rt", Some("day")).unwrap();
+        assert_eq!(columns.numbers, [0.2, 0.3]);
+        assert_eq!(columns.words, ["Monday", "Tuesday"]);
+        assert!(read_columns(file.path(), "rt", Some("hour")).is_err());
+    }
+}
