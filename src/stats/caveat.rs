@@ -17,6 +17,27 @@ pub enum Caveat {
         /// Values there are.
         n: usize,
     },
+    /// Launches that follow each other are alike, so they tell less than their number.
+    SerialDependence {
+        /// Values there are.
+        n: usize,
+        /// Independent ones they are worth.
+        effective: usize,
+    },
+    /// Too few days to tell the spread between them.
+    DaySpreadAssumed {
+        /// Days there are.
+        days: usize,
+    },
+    /// No slip yet tells how the track differs from home.
+    TrackUnknown,
+    /// The shape of the distribution comes from some of the values, the counts from all.
+    PosteriorSubsample {
+        /// Values used.
+        used: usize,
+        /// Values there are.
+        n: usize,
+    },
 }
 
 impl fmt::Display for Caveat {
@@ -28,6 +49,27 @@ impl fmt::Display for Caveat {
             Caveat::CountsOnly { n } => {
                 write!(f, "only counts: {n} values; from 10 on there is an estimate")
             }
+            Caveat::SerialDependence { n, effective } => write!(
+                f,
+                "launches follow each other: {n} tell as much as {effective}; breaks between them \
+                 tell more"
+            ),
+            Caveat::DaySpreadAssumed { days } => write!(
+                f,
+                "the spread between days is assumed to be 10 ms ({days} here); three days and more \
+                 measure it"
+            ),
+            Caveat::TrackUnknown => {
+                write!(
+                    f,
+                    "home to track is assumed to be 0 ± 40 ms; slips from the track measure it"
+                )
+            }
+            Caveat::PosteriorSubsample { used, n } => write!(
+                f,
+                "the shape comes from {used} of {n} values, recent ones more likely, drawn with the \
+                 seed; the counts come from all"
+            ),
         }
     }
 }
