@@ -10,7 +10,7 @@
 //! a launch more that was not red, the upper with half a launch more that was; the value shown is
 //! the mean of (α pⱼ + k)/(α + n).
 
-use super::beta_draws::Chance;
+use super::beta_draws::Chances;
 use super::counts::{Counts, check_level, count_interval};
 use super::days::Days;
 use super::mills::{ExGauss, Mills};
@@ -82,7 +82,7 @@ pub struct Risk {
 #[derive(Debug, Clone)]
 pub struct RiskDraws {
     drivers: Vec<Driver>,
-    chances: Vec<Chance>,
+    chances: Chances,
     /// How much later than the sample's launches the forecast ones are, ms, per draw.
     later_ms: Vec<f64>,
     /// Standard normals for what is not known about the line.
@@ -182,7 +182,7 @@ impl RiskDraws {
         let f = |p: &_| posterior.ln_density(p);
         let drawn = sampler::sample(f, &starts, &scales, settings.draws, rng);
         let points = drawn.points;
-        let chances = points.iter().map(|_| Chance::draw(rng)).collect();
+        let chances = Chances::draw(points.len(), rng);
         let doubts = points.iter().map(|_| StandardNormal.sample(rng)).collect();
         Ok(Self {
             drivers: points.iter().map(Driver::at).collect(),
@@ -280,7 +280,7 @@ impl RiskDraws {
             moves,
             level,
         };
-        let mut buffers = (vec![0.0; self.drivers.len()], vec![0.0; self.drivers.len()]);
+        let mut buffers = Buffers::new(self.drivers.len());
         Ok(lines.iter().map(|c| curve.at(*c, &mut buffers)).collect())
     }
 
@@ -302,8 +302,22 @@ struct Curve<'a> {
     level: f64,
 }
 
+/// Room for one aim's numbers, reused along a curve.
+struct Buffers {
+    red: Vec<f32>,
+    green: Vec<f32>,
+    low: Vec<u32>,
+    high: Vec<u32>,
+}
+
+impl Buffers {
+    fn new(n: usize) -> Self {
+        Self { red: vec![0.0; n], green: vec![0.0; n], low: vec![0; n], high: vec![0; n] }
+    }
+}
+
 impl Curve<'_> {
-    fn at(&self, line_ms: f64, (lows, highs): &mut (Vec<f64>, Vec<f64>)) -> Estimate {
+    fn at(&self, line_ms: f64, buffers: &mut Buffers) -> Estimate {
         let (d, mills) = (self.draws, Mills::get());
         let alpha = d.concentration;
         let total = d.effective_share * d.starts as f64;
@@ -313,32 +327,34 @@ impl Curve<'_> {
         };
         let still = fixed(line_ms);
         let mut sum = 0.0;
-        for j in 0..d.drivers.len() {
+        for (j, narrow) in self.narrow.iter().enumerate() {
             let c = line_ms + self.moves[j];
             let (wide, k) = if self.still { still } else { fixed(c) };
             let share = d.drivers[j].wide;
-            let model = (1.0 - share) * self.narrow[j].cdf(c) + share * wide;
+            let model = (1.0 - share) * narrow.cdf(c) + share * wide;
             let (left, measured) = d.shares[j];
-            let p = (left + measured * model).clamp(0.0, 1.0);
-            let a = alpha * p + k;
+            let a = alpha * (left + measured * model).clamp(0.0, 1.0) + k;
             sum += a;
-            (lows[j], highs[j]) = d.chances[j].odds_against(a, alpha + total - a);
+            buffers.red[j] = a as f32;
+            buffers.green[j] = (alpha + total - a) as f32;
         }
+        let Buffers { red, green, low, high } = buffers;
+        d.chances.odds_against(red, green, low, high);
         let value = sum / (d.drivers.len() as f64 * (alpha + total));
         let tail = (1.0 - self.level) / 2.0;
         // The highest odds against are the lowest chance.
-        let low = chance_at(lows, 1.0 - tail).min(value);
+        let low = chance_at(low, 1.0 - tail).min(value);
         let value = value.max(LEAST_SHOWN);
-        let high = chance_at(highs, tail).max(value);
+        let high = chance_at(high, tail).max(value);
         Estimate { value, low, high, level: self.level, n: d.n() }
     }
 }
 
-/// The chance at quantile `q` of odds against it.
-fn chance_at(odds: &mut [f64], q: f64) -> f64 {
+/// The chance at quantile `q` of the bits of odds against it.
+fn chance_at(odds: &mut [u32], q: f64) -> f64 {
     let place = ((odds.len() - 1) as f64 * q).round() as usize;
-    let (_, odds, _) = odds.select_nth_unstable_by(place, f64::total_cmp);
-    1.0 / (1.0 + *odds)
+    let (_, odds, _) = odds.select_nth_unstable(place);
+    1.0 / (1.0 + f64::from(f32::from_bits(*odds)))
 }
 
 /// Dirichlet draws of the shares of starts; without unmeasured ones exactly (0, 1).
