@@ -2,7 +2,8 @@
 //!
 //! `cargo bench --no-default-features --bench coverage -- --full [--trials N]` prints every cell and
 //! the summary; without `--full` a shorter run of 100 trials. `--weight N` tries another weight of
-//! the model. The comparison method has the priors' centre fixed at 150 ms.
+//! the model. The comparison method has
+//! right tails only and the priors' centre fixed at 150 ms.
 
 #[path = "../tests/coverage_support/mod.rs"]
 mod coverage_support;
@@ -43,6 +44,7 @@ fn run(truths: &[Truth], trials: usize, size: usize) -> Vec<Job> {
     let compared = |seed| Settings {
         serial_correction: false,
         prior_centre_s: Some(0.150),
+        either_tail: false,
         concentration: 50.0,
         ..Settings::new(seed)
     };
@@ -147,6 +149,8 @@ fn main() {
         print_cells(&truths, &jobs);
     }
     print_summary("The program's method:", &truths, &jobs, |j| &j.ours);
-    print_summary("Centre fixed at 150 ms, weight 50:", &truths, &jobs, |j| &j.compared);
+    print_summary("Right tails, centre fixed at 150 ms, weight 50:", &truths, &jobs, |j| {
+        &j.compared
+    });
     print_next_session(trials);
 }

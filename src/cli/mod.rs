@@ -3,6 +3,7 @@
 //! Owns clap's types and how errors are told: one or two lines on standard error, standard output
 //! left empty, exit codes 1–99. Refuses to compute anything.
 
+pub mod risk;
 mod window;
 
 pub use window::{OffsetMs, Size, Sources, Stall, WindowArgs};

@@ -14,7 +14,7 @@ use super::beta_draws::Chances;
 use super::counts::{Counts, check_level, count_interval};
 use super::days::Days;
 use super::mills::{ExGauss, Mills};
-use super::model::{Driver, Posterior, WIDE_SD_MS};
+use super::model::{Driver, Posterior, Tail, WIDE_SD_MS};
 use super::pool::{Pool, RedLine, grid_ms};
 use super::sampler;
 use super::serial::effective_share;
@@ -29,6 +29,10 @@ pub const LEAST_FOR_RISK: usize = 10;
 /// The least risk ever shown. Chosen: no practice history can tell a smaller one from it.
 const LEAST_SHOWN: f64 = 1e-6;
 
+/// The priors are centred this much later than the sample's median: what nothing explains is more
+/// often a late launch than an early one. Chosen.
+const CENTRE_LATER_MS: f64 = 50.0;
+
 /// How the draws are made.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Settings {
@@ -40,15 +44,23 @@ pub struct Settings {
     pub serial_correction: bool,
     /// Launches the model is worth, α.
     pub concentration: f64,
-    /// Centre of the priors, s; by default the sample's median.
+    /// Whether the long tail may point to the early side as well.
+    pub either_tail: bool,
+    /// Centre of the priors, s; by default 50 ms after the sample's median.
     pub prior_centre_s: Option<f64>,
 }
 
 impl Settings {
     /// The settings every screen and report uses.
     pub fn new(seed: u64) -> Self {
-        let (draws, concentration) = (1000, 50.0);
-        Self { seed, draws, serial_correction: true, concentration, prior_centre_s: None }
+        Self {
+            seed,
+            draws: 800,
+            serial_correction: true,
+            concentration: 50.0,
+            either_tail: true,
+            prior_centre_s: None,
+        }
     }
 }
 
@@ -59,7 +71,7 @@ pub struct DriverDraw {
     pub mu_s: f64,
     /// SD of the normal part.
     pub sigma_s: f64,
-    /// Mean of the exponential part.
+    /// Mean of the exponential part; below 0 the part is taken away instead of added.
     pub tau_s: f64,
     /// Share of the wide part.
     pub wide_share: f64,
@@ -175,9 +187,11 @@ impl RiskDraws {
         counted_ms.sort_by(f64::total_cmp);
         let mut launched_ms = raw.to_vec();
         launched_ms.sort_by(f64::total_cmp);
-        let centre_ms =
-            settings.prior_centre_s.map_or(modelled[modelled.len() / 2], |s| 1000.0 * s);
-        let posterior = Posterior::new(modelled, centre_ms, share, 1000.0 * pool.clock_sd_s());
+        let usual = modelled[modelled.len() / 2] + CENTRE_LATER_MS;
+        let centre_ms = settings.prior_centre_s.map_or(usual, |s| 1000.0 * s);
+        let tail = if settings.either_tail { Tail::Either } else { Tail::Right };
+        let posterior =
+            Posterior::new(modelled, centre_ms, tail, share, 1000.0 * pool.clock_sd_s());
         let (starts, scales) = (posterior.starts(), posterior.scales());
         let f = |p: &_| posterior.ln_density(p);
         let drawn = sampler::sample(f, &starts, &scales, settings.draws, rng);
@@ -185,7 +199,7 @@ impl RiskDraws {
         let chances = Chances::draw(points.len(), rng);
         let doubts = points.iter().map(|_| StandardNormal.sample(rng)).collect();
         Ok(Self {
-            drivers: points.iter().map(Driver::at).collect(),
+            drivers: points.iter().map(|p| Driver::at(p, tail)).collect(),
             chances,
             later_ms: vec![0.0; points.len()],
             doubts,
@@ -213,7 +227,7 @@ impl RiskDraws {
         self.launched_ms.len()
     }
 
-    /// Independent draws of the posterior these are worth, at most twice as many as there are: the
+    /// Independent draws of the posterior these are worth, at most two and a half times as many as there are: the
     /// Monte-Carlo error of a mean is its SD over the root of this.
     pub fn effective_draws(&self) -> f64 {
         self.effective_draws
@@ -327,16 +341,16 @@ impl Curve<'_> {
         };
         let still = fixed(line_ms);
         let mut sum = 0.0;
-        for (j, narrow) in self.narrow.iter().enumerate() {
-            let c = line_ms + self.moves[j];
+        let all = self.narrow.iter().zip(&d.drivers).zip(&d.shares).zip(&self.moves);
+        let out = buffers.red.iter_mut().zip(&mut buffers.green);
+        for ((((narrow, driver), (left, measured)), moved), (red, green)) in all.zip(out) {
+            let c = line_ms + moved;
             let (wide, k) = if self.still { still } else { fixed(c) };
-            let share = d.drivers[j].wide;
-            let model = (1.0 - share) * narrow.cdf(c) + share * wide;
-            let (left, measured) = d.shares[j];
+            let model = (1.0 - driver.wide) * narrow.cdf(c) + driver.wide * wide;
             let a = alpha * (left + measured * model).clamp(0.0, 1.0) + k;
             sum += a;
-            buffers.red[j] = a as f32;
-            buffers.green[j] = (alpha + total - a) as f32;
+            *red = a as f32;
+            *green = (alpha + total - a) as f32;
         }
         let Buffers { red, green, low, high } = buffers;
         d.chances.odds_against(red, green, low, high);

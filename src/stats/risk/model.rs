@@ -5,13 +5,15 @@
 //! counts. Milliseconds inside.
 //!
 //! f(x) = (1 − ε) exG(x; μ, σ, τ) + ε N(x; c, 150²), with μ ~ N(c, 200²), ln σ ~ N(ln 25, 1),
-//! ln τ ~ N(ln 25, 1.2²), ε ~ Beta(1, 20); c is the centre the prior is told. All chosen: wide
-//! enough to leave ten launches their say, narrow enough that the likelihood's infinite spikes
-//! (σ → 0) weigh nothing.
+//! ε ~ Beta(1, 20); c is the centre the prior is told. τ below 0 turns the ex-Gaussian over, for
+//! those whose early launches scatter more than their late ones: τ = 5 sinh(s) ms, s ~ N(1.5, 1.4²),
+//! one driver in seven that way; or, right tails only, ln τ ~ N(ln 25, 1.2²). All chosen: wide enough
+//! to leave ten launches their say, narrow enough that the likelihood's infinite spikes (σ → 0)
+//! weigh nothing.
 
 use super::mills::{ExGauss, Mills, normal_pdf};
 
-/// Where a point of the four-dimensional posterior lies: μ, ln σ, ln τ, logit ε.
+/// Where a point of the four-dimensional posterior lies: μ, ln σ, s (or ln τ), logit ε.
 pub(super) type Point = [f64; 4];
 
 /// SD of the wide part, ms.
@@ -27,6 +29,45 @@ const WIDE_FLOOR_PER_MS: f64 = 1e-7;
 /// σ and τ below this are the clock's, ms.
 const SCALE_FLOOR_MS: f64 = 0.02;
 
+/// Which way the long tail may point.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) enum Tail {
+    Either,
+    Right,
+}
+
+/// τ = this · sinh(s), ms: below it a tail hardly shows.
+const TAU_UNIT_MS: f64 = 5.0;
+const TAIL_MEAN: f64 = 1.5;
+const TAIL_SD: f64 = 1.4;
+
+impl Tail {
+    fn tau(self, s: f64) -> f64 {
+        match self {
+            Tail::Either => {
+                let tau = TAU_UNIT_MS * s.clamp(-12.0, 12.0).sinh();
+                tau.abs().max(SCALE_FLOOR_MS).copysign(tau)
+            }
+            Tail::Right => s.exp(),
+        }
+    }
+
+    fn at(self, tau: f64) -> f64 {
+        match self {
+            Tail::Either => (tau / TAU_UNIT_MS).asinh(),
+            Tail::Right => tau.ln(),
+        }
+    }
+
+    /// Standardised distance from the prior's mean.
+    fn prior(self, s: f64) -> f64 {
+        match self {
+            Tail::Either => (s - TAIL_MEAN) / TAIL_SD,
+            Tail::Right => (s - LN_SCALE_MEAN) / LN_TAU_SD,
+        }
+    }
+}
+
 /// One set of parameters a driver may have, ms.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Driver {
@@ -37,11 +78,11 @@ pub(super) struct Driver {
 }
 
 impl Driver {
-    pub fn at(point: &Point) -> Self {
+    pub fn at(point: &Point, tail: Tail) -> Self {
         Self {
             mu: point[0],
             sigma: point[1].exp(),
-            tau: point[2].exp(),
+            tau: tail.tau(point[2]),
             wide: 1.0 / (1.0 + (-point[3]).exp()),
         }
     }
@@ -53,6 +94,7 @@ pub(super) struct Posterior {
     x: Vec<f64>,
     wide: Vec<f64>,
     centre: f64,
+    tail: Tail,
     /// Effective number of values over their number: the power the likelihood is raised to.
     power: f64,
     /// Variance the clock adds to each value, ms².
@@ -61,18 +103,27 @@ pub(super) struct Posterior {
 
 impl Posterior {
     /// `x` sorted, so that the order of the launches cannot matter.
-    pub fn new(x: Vec<f64>, centre: f64, power: f64, clock_sd: f64) -> Self {
+    pub fn new(x: Vec<f64>, centre: f64, tail: Tail, power: f64, clock_sd: f64) -> Self {
         let floor = |x: &f64| normal_pdf(*x, centre, WIDE_SD_MS).max(WIDE_FLOOR_PER_MS);
         let wide = x.iter().map(floor).collect();
-        Self { mills: Mills::get(), x, wide, centre, power, clock_variance: clock_sd * clock_sd }
+        Self {
+            mills: Mills::get(),
+            x,
+            wide,
+            centre,
+            tail,
+            power,
+            clock_variance: clock_sd * clock_sd,
+        }
     }
 
-    /// Logarithm of the posterior density of (μ, ln σ, ln τ, logit ε), without its constant.
+    /// Logarithm of the posterior density of a point, without its constant.
     pub fn ln_density(&self, point: &Point) -> f64 {
-        let [mu, ln_sigma, ln_tau, logit] = *point;
-        let driver = Driver::at(point);
+        let [mu, ln_sigma, tail, logit] = *point;
+        let driver = Driver::at(point, self.tail);
         let floor = SCALE_FLOOR_MS;
-        if !(driver.sigma > floor && driver.tau > floor && driver.tau < 1e6 && driver.sigma < 1e6) {
+        let inside = |v: f64| v >= floor && v < 1e6;
+        if !(inside(driver.sigma) && inside(driver.tau.abs())) {
             return f64::NEG_INFINITY;
         }
         let square = |v: f64| v * v;
@@ -81,7 +132,7 @@ impl Posterior {
         let prior = -0.5
             * (square((mu - self.centre) / MU_SD_MS)
                 + square((ln_sigma - LN_SCALE_MEAN) / LN_SIGMA_SD)
-                + square((ln_tau - LN_SCALE_MEAN) / LN_TAU_SD))
+                + square(self.tail.prior(tail)))
             + ln_wide
             + WIDE_SHARE_B * ln_rest;
         prior + self.power * self.ln_likelihood(&driver)
@@ -108,7 +159,7 @@ impl Posterior {
         let sd = ((high - low) / 1.94).clamp(0.5, 500.0);
         let with = |share: f64| {
             let tau = sd * share;
-            [middle - 0.7 * tau, (sd * (1.0 - share * share).sqrt()).ln(), tau.ln(), -3.5]
+            [middle - 0.7 * tau, (sd * (1.0 - share * share).sqrt()).ln(), self.tail.at(tau), -3.5]
         };
         [with(0.4), with(0.85)]
     }

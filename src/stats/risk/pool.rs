@@ -3,7 +3,8 @@
 //! Owns the joining of RT = driver part + car part − interval into one line, and what counts beside
 //! the measured launches. Refuses to compute a risk.
 
-use crate::stats::{Sample, StatsError};
+use super::counts::count_interval;
+use crate::stats::{Estimate, Sample, StatsError};
 use crate::units::Measured;
 
 /// Times are kept on a grid of nanoseconds, the clock's own, and within 10⁶ s: so the same times in
@@ -85,6 +86,24 @@ impl Pool {
     /// The clock's SD, s.
     pub fn clock_sd_s(&self) -> f64 {
         self.clock_sd_s
+    }
+
+    /// Starts that were red below `line` with everything moved earlier by `earlier_s`, those that
+    /// left before the tree included, and their share with its exact interval. For any number of
+    /// launches.
+    ///
+    /// # Errors
+    /// [`StatsError::OutOfDomain`] for a level outside 0–1.
+    pub fn counts(
+        &self,
+        line: &RedLine,
+        earlier_s: f64,
+        level: f64,
+    ) -> Result<(usize, Estimate), StatsError> {
+        let at = grid_ms(line.at_s() + earlier_s);
+        let below = self.driver_parts.values().iter().filter(|x| grid_ms(**x) < at).count();
+        let reds = below + self.left_before_tree;
+        Ok((reds, count_interval(reds, self.starts(), level)?))
     }
 
     /// Every start that counts, measured or not.

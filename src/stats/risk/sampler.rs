@@ -14,8 +14,8 @@ use rand_distr::{ChiSquared, Distribution, StandardNormal};
 /// Degrees of freedom of the proposal: tails heavier than any of the posterior's. Chosen.
 const FREEDOM: f64 = 5.0;
 const FIRST_ROUNDS: [usize; 2] = [400, 600];
-/// Proposals per draw kept in the last round. Chosen: above one half of them count, see the tests.
-const PROPOSALS_PER_DRAW: usize = 2;
+/// Proposals per draw kept in the last round. Chosen: about six in ten of them count.
+const PROPOSALS_PER_DRAW: f64 = 2.5;
 /// The last round is repeated from better moments while its effective size is below this share.
 const LEAST_EFFECTIVE: f64 = 0.25;
 const MOST_REPEATS: usize = 3;
@@ -59,7 +59,7 @@ pub(super) fn sample(
     for n in FIRST_ROUNDS {
         proposal = proposal.round(&f, n, rng).tempered(60.0).proposal(1.15, scales);
     }
-    let n = draws * PROPOSALS_PER_DRAW;
+    let n = (draws as f64 * PROPOSALS_PER_DRAW) as usize;
     let mut round = proposal.round(&f, n, rng);
     for _ in 0..MOST_REPEATS {
         if round.effective() >= LEAST_EFFECTIVE * n as f64 {
