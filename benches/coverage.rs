@@ -1,9 +1,9 @@
 //! How often the risk's intervals hold the truth: the full report.
 //!
 //! `cargo bench --no-default-features --bench coverage -- --full [--trials N]` prints every cell and
-//! the summary; without `--full` a shorter run of 100 trials. `--weight N` tries another weight of
-//! the model. The comparison method has
-//! right tails only and the priors' centre fixed at 150 ms.
+//! the summary (1,000 trials take about eight minutes of one core); without `--full` a shorter run of
+//! 100 trials. `--next-session` prints that part alone, `--weight N` tries another weight of the
+//! model. The comparison method has right tails only and the priors' centre fixed at 150 ms.
 
 #[path = "../tests/coverage_support/mod.rs"]
 mod coverage_support;
@@ -142,6 +142,9 @@ fn print_next_session(trials: usize) {
 fn main() {
     let full = std::env::args().any(|a| a == "--full");
     let trials = option("--trials").map_or(if full { 1000 } else { 100 }, |t| t as usize);
+    if std::env::args().any(|a| a == "--next-session") {
+        return print_next_session(trials);
+    }
     let truths = truths();
     println!("{trials} trials a cell");
     let jobs = run(&truths, trials, if full { 4_000_000 } else { 1_000_000 });

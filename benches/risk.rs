@@ -1,8 +1,10 @@
-//! Speed of the risk: the posterior with an interval, and a curve on draws there are.
+//! Speed of the risk: the posterior with an interval, a curve on draws there are,
+//! one part or two.
 
 use criterion::{Criterion, criterion_group, criterion_main};
 use lastamber::seed::generator;
 use lastamber::stats::Sample;
+use lastamber::stats::mixture::{decide, fit};
 use lastamber::stats::risk::{CarPart, Pool, RedLine, RiskDraws, Settings};
 use rand_distr::{Distribution, Exp1, StandardNormal};
 use std::hint::black_box;
@@ -44,5 +46,20 @@ fn risk(c: &mut Criterion) {
     });
 }
 
-criterion_group!(benches, risk);
+fn mixture(c: &mut Criterion) {
+    let mut rng = generator(8);
+    let x = (0..300).map(|i| {
+        let (z, e): (f64, f64) = (StandardNormal.sample(&mut rng), Exp1.sample(&mut rng));
+        if i % 3 == 0 { 0.14 + 0.018 * z + 0.028 * e } else { 0.035 + 0.022 * z }
+    });
+    let sample = Sample::new(x.collect()).unwrap();
+    let mut group = c.benchmark_group("mixture, n = 300");
+    group.sample_size(10);
+    group.bench_function("fit", |b| b.iter(|| fit(black_box(&sample), 1).unwrap()));
+    group.bench_function("decision, 99 samples", |b| {
+        b.iter(|| decide(black_box(&sample), 99, 1).unwrap());
+    });
+}
+
+criterion_group!(benches, risk, mixture);
 criterion_main!(benches);

@@ -29,6 +29,18 @@ pub enum Caveat {
         /// Days there are.
         days: usize,
     },
+    /// One of two parts has so few launches that it may be chance.
+    SmallPart {
+        /// Launches in it, about.
+        launches: usize,
+    },
+    /// The decision between one part and two looked at some of the values.
+    DecisionSubsample {
+        /// Values used.
+        used: usize,
+        /// Values there are.
+        n: usize,
+    },
     /// No slip yet tells how the track differs from home.
     TrackUnknown,
     /// The shape of the distribution comes from some of the values, the counts from all.
@@ -59,6 +71,16 @@ impl fmt::Display for Caveat {
                 "the spread between days is assumed to be 10 ms ({days} here); three days and more \
                  measure it"
             ),
+            Caveat::SmallPart { launches } => write!(
+                f,
+                "about {launches} launches in the smaller part; fifteen and more make it worth reading"
+            ),
+            Caveat::DecisionSubsample { used, n } => {
+                write!(
+                    f,
+                    "one part or two was decided on {used} of {n} values, drawn with the seed"
+                )
+            }
             Caveat::TrackUnknown => {
                 write!(
                     f,

@@ -7,6 +7,7 @@
 mod caveat;
 mod error;
 mod estimate;
+pub mod mixture;
 pub mod risk;
 mod sample;
 

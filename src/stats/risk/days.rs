@@ -3,9 +3,9 @@
 //! Owns the between-day spread and its draws. Refuses trends: a day is a draw from the driver's
 //! days.
 //!
-//! Fiducial random effects: with K days, N launches, within-day sum of squares SSW and between-day
-//! sum SSB, s² = SSW/χ²(N−K), T = max(SSB/χ²(K−1), s²), s_b² = (T − s²)/n₀ with
-//! n₀ = (N − Σnᵢ²/N)/(K − 1); the next day lies at the grand mean + Z √(s_b² Σnᵢ²/N²) + Z′ s_b.
+//! Random effects: with K days, N launches, within-day sum of squares SSW and between-day sum SSB,
+//! s² = SSW/χ²(N−K) and T = SSB/χ²(K−1), drawn together, T = s² where a second attempt is not
+//! above it either; s_b² = (T − s²)/n₀ with n₀ = (N − Σnᵢ²/N)/(K − 1); the next day lies at the grand mean + Z √(s_b² Σnᵢ²/N²) + Z′ s_b.
 //! The grand mean's own error within days is in the model's posterior already.
 
 use crate::seed::Generator;
@@ -16,6 +16,10 @@ use rand_distr::{ChiSquared, Distribution, StandardNormal};
 pub(super) const ASSUMED_DAY_SD_MS: f64 = 10.0;
 /// Days from which their own spread is used.
 pub(super) const LEAST_DAYS: usize = 3;
+
+/// How often a spread below 0 is drawn again before it is 0. Chosen by coverage: one attempt holds
+/// the next day's risk too rarely at twenty days, many attempts too often at five.
+const ATTEMPTS: usize = 2;
 
 /// Launches sorted into days.
 pub(super) struct Days {
@@ -85,14 +89,32 @@ impl Days {
             Spread::Measured { within, within_freedom, between, between_freedom, n0 } => {
                 let (within_chi, between_chi) = (chi(within_freedom), chi(between_freedom));
                 let draw = |_| {
-                    let inside = within / within_chi.sample(rng);
-                    let total = (between / between_chi.sample(rng)).max(inside);
+                    let (inside, total) = pair(within, &within_chi, between, &between_chi, rng);
                     shift((total - inside) / n0, rng)
                 };
                 (0..draws).map(draw).collect()
             }
         }
     }
+}
+
+/// Draws of s² and T; T is s² where two attempts do not put it above.
+fn pair(
+    within: f64,
+    within_chi: &ChiSquared<f64>,
+    between: f64,
+    between_chi: &ChiSquared<f64>,
+    rng: &mut Generator,
+) -> (f64, f64) {
+    let mut inside = 0.0;
+    for _ in 0..ATTEMPTS {
+        inside = within / within_chi.sample(rng);
+        let total = between / between_chi.sample(rng);
+        if total > inside {
+            return (inside, total);
+        }
+    }
+    (inside, inside)
 }
 
 #[cfg(test)]

@@ -64,7 +64,7 @@ fn exp(x: f64) -> f64 {
 
 /// The functions, with the table at hand.
 #[derive(Clone, Copy)]
-pub(super) struct Mills {
+pub(in crate::stats) struct Mills {
     nodes: &'static [[f64; 2]],
 }
 

@@ -24,7 +24,7 @@ mod beta_draws;
 mod counts;
 mod days;
 mod draws;
-mod mills;
+pub(in crate::stats) mod mills;
 mod model;
 mod pool;
 mod sampler;
