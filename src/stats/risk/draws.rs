@@ -290,12 +290,21 @@ impl RiskDraws {
             narrow: self.narrow(run_sd),
             wide_sd: WIDE_SD_MS.hypot(run_sd),
             counts: Counts::new(&self.counted_ms, run_sd, c0 + m0, c1 + m1),
+            gains: self.gains(),
             still: m0 == 0.0 && m1 == 0.0,
             moves,
             level,
         };
         let mut buffers = Buffers::new(self.drivers.len());
         Ok(lines.iter().map(|c| curve.at(*c, &mut buffers)).collect())
+    }
+
+    fn gains(&self) -> Vec<[f64; 3]> {
+        let one = |(d, (left, measured)): (&Driver, &(f64, f64))| {
+            let parts = [*left, measured * (1.0 - d.wide), measured * d.wide];
+            parts.map(|share| self.concentration * share)
+        };
+        self.drivers.iter().zip(&self.shares).map(one).collect()
     }
 
     fn narrow(&self, run_sd: f64) -> Vec<ExGauss> {
@@ -311,6 +320,8 @@ struct Curve<'a> {
     narrow: Vec<ExGauss>,
     wide_sd: f64,
     counts: Counts<'a>,
+    /// α times the shares of a draw's starts: left before the tree, narrow part, wide part.
+    gains: Vec<[f64; 3]>,
     moves: Vec<f64>,
     still: bool,
     level: f64,
@@ -341,13 +352,12 @@ impl Curve<'_> {
         };
         let still = fixed(line_ms);
         let mut sum = 0.0;
-        let all = self.narrow.iter().zip(&d.drivers).zip(&d.shares).zip(&self.moves);
+        let all = self.narrow.iter().zip(&self.gains).zip(&self.moves);
         let out = buffers.red.iter_mut().zip(&mut buffers.green);
-        for ((((narrow, driver), (left, measured)), moved), (red, green)) in all.zip(out) {
+        for (((narrow, [left, gain, wide_gain]), moved), (red, green)) in all.zip(out) {
             let c = line_ms + moved;
             let (wide, k) = if self.still { still } else { fixed(c) };
-            let model = (1.0 - driver.wide) * narrow.cdf(c) + driver.wide * wide;
-            let a = alpha * (left + measured * model).clamp(0.0, 1.0) + k;
+            let a = left + gain * narrow.cdf(c) + wide_gain * wide + k;
             sum += a;
             *red = a as f32;
             *green = (alpha + total - a) as f32;

@@ -14,17 +14,20 @@ const LOW: f64 = -6.0;
 const HIGH: f64 = 40.0;
 /// Cells per unit; 64 keeps a cubic within 2·10⁻⁷ at the lower end and within 10⁻⁹ above 0.
 const CELLS_PER_UNIT: f64 = 64.0;
-const NODES: usize = 46 * 64 + 1;
+/// Nodes in use: the last cell begins at the upper end.
+const NODES: usize = 46 * 64 + 2;
+/// A whole number of bits, so that no index has to be checked.
+const ROOM: usize = 4097;
 
 /// At each node the value, and the slope times the cell's width.
-static TABLE: LazyLock<Vec<[f64; 2]>> = LazyLock::new(table);
+static TABLE: LazyLock<Box<[[f64; 2]; ROOM]>> = LazyLock::new(table);
 
 /// Solves m′ = y·m − 1 downwards, the direction in which errors die out, by Taylor steps of order
 /// 12 from the asymptotic series at the upper end.
-fn table() -> Vec<[f64; 2]> {
+fn table() -> Box<[[f64; 2]; ROOM]> {
     let step = 1.0 / CELLS_PER_UNIT;
-    let mut nodes = vec![[0.0; 2]; NODES];
-    let mut m = asymptotic(HIGH);
+    let mut nodes = Box::new([[0.0; 2]; ROOM]);
+    let mut m = asymptotic(HIGH + step);
     for i in (0..NODES).rev() {
         let y = LOW + i as f64 * step;
         nodes[i] = [m, (y * m - 1.0) * step];
@@ -65,7 +68,7 @@ fn exp(x: f64) -> f64 {
 /// The functions, with the table at hand.
 #[derive(Clone, Copy)]
 pub(in crate::stats) struct Mills {
-    nodes: &'static [[f64; 2]],
+    nodes: &'static [[f64; 2]; ROOM],
 }
 
 impl Mills {
@@ -80,9 +83,12 @@ impl Mills {
         if y >= HIGH {
             return asymptotic(y);
         }
+        // Adding 1.5 · 2⁵² leaves the cell's number in the lowest bits.
+        const ROUND: f64 = 6_755_399_441_055_744.0;
         let at = ((y - LOW) * CELLS_PER_UNIT).max(0.0);
-        let cell = (at as usize).min(NODES - 2);
-        let t = at - cell as f64;
+        let shifted = (at - 0.5) + ROUND;
+        let t = at - (shifted - ROUND);
+        let cell = shifted.to_bits() as usize & (ROOM - 2);
         let [m0, d0] = self.nodes[cell];
         let [m1, d1] = self.nodes[cell + 1];
         let rise = m1 - m0;
