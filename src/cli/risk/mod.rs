@@ -11,6 +11,7 @@ use column::{Columns, read};
 use serde::Serialize;
 use std::io::{self, Read, Write};
 use std::path::PathBuf;
+use std::process::ExitCode;
 use std::str::FromStr;
 use thiserror::Error;
 
@@ -180,6 +181,17 @@ struct Row {
 
 const METHOD: &str = "posterior of an ex-Gaussian with a small wide part, pulled towards the counts \
                       as if it were 50 launches; counts: Clopper-Pearson";
+
+/// Answers on standard output, or tells on standard error why not.
+pub fn execute(args: &RiskArgs) -> ExitCode {
+    match run(args, &mut io::stdin().lock(), &mut io::stdout().lock()) {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(error) => {
+            eprintln!("lastamber risk: {error}");
+            ExitCode::from(error.exit_code())
+        }
+    }
+}
 
 /// Answers the question on `stdout`; nothing is written there unless all of it can be.
 ///
