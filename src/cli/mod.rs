@@ -4,6 +4,7 @@
 //! left empty, exit codes 1–99. Refuses to compute anything.
 
 mod fit;
+pub mod risk;
 mod table;
 mod window;
 
@@ -30,6 +31,8 @@ struct Cli {
 enum Command {
     /// Which law describes a column of times.
     Fit(fit::FitArgs),
+    /// How likely the next launch is red, from a column of times.
+    Risk(risk::RiskArgs),
 }
 
 /// Why a sub-command has no answer: the words for standard error and the exit code.
@@ -52,6 +55,7 @@ pub fn run() -> ExitCode {
     let outcome = match cli.command {
         None => return open_window(cli.window),
         Some(Command::Fit(args)) => fit::run(&args),
+        Some(Command::Risk(args)) => return risk::execute(&args),
     };
     match outcome {
         Ok(()) => ExitCode::SUCCESS,

@@ -41,16 +41,35 @@ fn name_of(path: &Path) -> String {
 /// a header line; `-` is standard input.
 ///
 /// # Errors
-/// [`TableError`] for a file that cannot be read, has no header, no such column or no line below
-/// the header, or a cell that is no number within ±1e9.
+/// As [`read_columns_from`], and a file that cannot be opened.
 pub fn read_columns(
     path: &Path,
     numbers: &str,
     words: Option<&str>,
 ) -> Result<Columns, TableError> {
+    if path == Path::new("-") {
+        return read_columns_from(path, &mut io::stdin().lock(), numbers, words);
+    }
+    let opened = File::open(path);
+    let mut file =
+        opened.map_err(|e| TableError(format!("{}: cannot be opened: {e}", name_of(path))))?;
+    read_columns_from(path, &mut file, numbers, words)
+}
+
+/// The same from an open source; `path` only names it in messages.
+///
+/// # Errors
+/// [`TableError`] for a source that cannot be read, has no header, no such column or no line below
+/// the header, or a cell that is no number within ±1e9.
+pub fn read_columns_from(
+    path: &Path,
+    source: &mut dyn Read,
+    numbers: &str,
+    words: Option<&str>,
+) -> Result<Columns, TableError> {
     let mut columns = Columns { numbers: Vec::new(), words: Vec::new() };
     let (mut number_place, mut word_place) = (0, None);
-    read(path, &mut |header, line, cells| {
+    read(path, source, &mut |header, line, cells| {
         let Some(cells) = cells else {
             number_place = place_of(path, header, numbers)?;
             word_place = words.map(|words| place_of(path, header, words)).transpose()?;
@@ -73,14 +92,8 @@ pub fn read_columns(
 type Visit<'a> =
     &'a mut dyn FnMut(&[String], u64, Option<&csv::ByteRecord>) -> Result<(), TableError>;
 
-fn read(path: &Path, visit: Visit) -> Result<(), TableError> {
+fn read(path: &Path, source: &mut dyn Read, visit: Visit) -> Result<(), TableError> {
     let name = name_of(path);
-    let source: Box<dyn Read> = if path == Path::new("-") {
-        Box::new(io::stdin().lock())
-    } else {
-        let opened = File::open(path);
-        Box::new(opened.map_err(|e| TableError(format!("{name}: cannot be opened: {e}")))?)
-    };
     let mut reader = csv::ReaderBuilder::new()
         .has_headers(false)
         .flexible(true)

@@ -87,6 +87,39 @@ pub enum Caveat {
         /// Independent values they are worth.
         worth: usize,
     },
+    /// Launches that follow each other are alike, so they tell less than their number.
+    SerialDependence {
+        /// Values there are.
+        n: usize,
+        /// Independent ones they are worth.
+        effective: usize,
+    },
+    /// Too few days to tell the spread between them.
+    DaySpreadAssumed {
+        /// Days there are.
+        days: usize,
+    },
+    /// One of two parts has so few launches that it may be chance.
+    SmallPart {
+        /// Launches in it, about.
+        launches: usize,
+    },
+    /// The decision between one part and two looked at some of the values.
+    DecisionSubsample {
+        /// Values used.
+        used: usize,
+        /// Values there are.
+        n: usize,
+    },
+    /// No slip yet tells how the track differs from home.
+    TrackUnknown,
+    /// The shape of the distribution comes from some of the values, the counts from all.
+    PosteriorSubsample {
+        /// Values used.
+        used: usize,
+        /// Values there are.
+        n: usize,
+    },
 }
 
 impl fmt::Display for Caveat {
@@ -141,6 +174,37 @@ impl fmt::Display for Caveat {
             Caveat::Dependent { n, worth } => write!(
                 f,
                 "dependent: neighbours are alike, {n} values are worth about {worth}; spread runs out"
+            ),
+            Caveat::SerialDependence { n, effective } => write!(
+                f,
+                "launches follow each other: {n} tell as much as {effective}; breaks between them \
+                 tell more"
+            ),
+            Caveat::DaySpreadAssumed { days } => write!(
+                f,
+                "the spread between days is assumed to be 10 ms ({days} here); three days and more \
+                 measure it"
+            ),
+            Caveat::SmallPart { launches } => write!(
+                f,
+                "about {launches} launches in the smaller part; fifteen and more make it worth reading"
+            ),
+            Caveat::DecisionSubsample { used, n } => {
+                write!(
+                    f,
+                    "one part or two was decided on {used} of {n} values, drawn with the seed"
+                )
+            }
+            Caveat::TrackUnknown => {
+                write!(
+                    f,
+                    "home to track is assumed to be 0 ± 40 ms; slips from the track measure it"
+                )
+            }
+            Caveat::PosteriorSubsample { used, n } => write!(
+                f,
+                "the shape comes from {used} of {n} values, recent ones more likely, drawn with the \
+                 seed; the counts come from all"
             ),
         }
     }
