@@ -3,7 +3,7 @@
 //! Owns the sub-command's options and both shapes of its answer, JSON and text. Refuses to compute:
 //! `stats::compare` does. Times are seconds inside and in the input's unit outside.
 
-use super::table::read_columns;
+use super::table::{name_of, read_columns};
 use super::{CliError, print};
 use crate::stats::compare::{Comparison, Row, compare};
 use crate::stats::family::Family;
@@ -198,7 +198,7 @@ pub fn run(args: &FitArgs) -> Result<(), CliError> {
     let unit = Unit::of_column(args.unit, &args.column);
     let columns = read_columns(&args.file, &args.column, None).map_err(CliError::data)?;
     let about = |error: StatsError| {
-        let file = args.file.display();
+        let file = name_of(&args.file);
         let cure = "a fit needs 10 and more times that differ";
         CliError::data(format!("{file}, column `{}`: {error}; {cure}", args.column))
     };

@@ -33,7 +33,7 @@ impl fmt::Display for TableError {
 impl std::error::Error for TableError {}
 
 /// How a file is called in messages.
-fn name_of(path: &Path) -> String {
+pub fn name_of(path: &Path) -> String {
     if path == Path::new("-") { "standard input".to_owned() } else { path.display().to_string() }
 }
 
@@ -129,6 +129,13 @@ fn text(cell: &[u8]) -> String {
     String::from_utf8_lossy(cell).trim().to_owned()
 }
 
+/// Text from a file as a message may show it: on one line, and not too much of it.
+fn quoted(text: &str) -> String {
+    let shown: String = text.chars().take(30).flat_map(char::escape_debug).collect();
+    let more = if text.chars().count() > 30 { "…" } else { "" };
+    format!("`{shown}{more}`")
+}
+
 /// Where the column is.
 fn place_of(path: &Path, header: &[String], column: &str) -> Result<usize, TableError> {
     let name = name_of(path);
@@ -144,8 +151,7 @@ fn place_of(path: &Path, header: &[String], column: &str) -> Result<usize, Table
             )))
         }
         (None, _) => {
-            let few: Vec<String> =
-                header.iter().take(12).map(|title| format!("`{title}`")).collect();
+            let few: Vec<String> = header.iter().take(12).map(|title| quoted(title)).collect();
             let more = if header.len() > few.len() { ", …" } else { "" };
             Err(TableError(format!(
                 "{name}, line 1: no column `{column}`; choose from {}{more}",
@@ -171,8 +177,8 @@ fn number(path: &Path, line: u64, column: &str, cell: Option<&[u8]>) -> Result<f
             Err(wrong(format!("{value:e} is no time; write one within ±{LARGEST:e}")))
         }
         _ => {
-            let word: String = text(cell).chars().take(40).collect();
-            Err(wrong(format!("`{word}` is no number; write one like 0.512 or remove the line")))
+            let word = quoted(&text(cell));
+            Err(wrong(format!("{word} is no number; write one like 0.512 or remove the line")))
         }
     }
 }
@@ -216,6 +222,14 @@ mod tests {
             );
         }
         assert!(column(b"rt\n1e308\n").unwrap_err().contains("1e308 is no time"));
+    }
+
+    #[test]
+    fn a_message_stays_on_one_line_whatever_the_file_holds() {
+        let error = column(b"\"a\nb\",\x1b[31mc\n1,2\n").unwrap_err();
+        assert!(error.lines().count() == 1 && !error.contains('\u{1b}'), "{error}");
+        let long = "x".repeat(5_000);
+        assert!(column(format!("{long},y\n1,2\n").as_bytes()).unwrap_err().len() < 200);
     }
 
     #[test]

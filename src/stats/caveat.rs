@@ -158,7 +158,7 @@ impl fmt::Display for Caveat {
             ),
             Caveat::AtBoundary { family } => write!(
                 f,
-                "{family}: the best fit is at the edge of the family; a simpler law says the same"
+                "{family}: the best fit is at the edge of the family; a simpler law would do"
             ),
             Caveat::NoOptimum { family } => {
                 write!(f, "{family}: no best fit; these values do not show such a threshold")
