@@ -151,7 +151,7 @@ fn what_is_wrong_is_told_in_a_line_with_its_place() {
     assert!(wrong(&plain, "rt,x\n0.1,1\n,2\n").contains("line 3"));
     assert!(wrong(&plain, "rt,x\n0.1,1\n2\n").contains("line 3"));
     assert!(wrong(&plain, "time\n0.1\n").contains("no column `rt`"));
-    assert!(wrong(&plain, "rt\n").contains("no values"));
+    assert!(wrong(&plain, "rt\n").contains("no line below the header"));
     assert!(wrong(&plain, "").contains("is empty"));
     let level = ["-", "--column", "rt", "--threshold", "0", "--level", "1.5"];
     assert!(wrong(&level, &table(1.0)).contains("level"));

@@ -113,6 +113,13 @@ fn read(path: &Path, source: &mut dyn Read, visit: Visit) -> Result<(), TableErr
                 visit(&names, line, None)?;
                 header = Some(names);
             }
+            // A line of another length was torn or shifted: its cells may stand under wrong names.
+            Some(names) if names.len() != cells.len() => {
+                let (have, need) = (cells.len(), names.len());
+                return Err(TableError(format!(
+                    "{name}, line {line}: {have} cells where the header has {need}; mend or remove the line"
+                )));
+            }
             Some(names) => visit(names, line, Some(&cells))?,
         }
     }
@@ -213,7 +220,8 @@ mod tests {
         assert!(column(b"0.2\n0.3\n").unwrap_err().contains("no header"));
         assert!(column(b"a,b\n1,2\n").unwrap_err().contains("choose from `a`, `b`"));
         assert!(column(b"rt,rt\n1,2\n").unwrap_err().contains("two columns"));
-        assert!(column(b"a,rt\n1,0.2\n1\n").unwrap_err().contains("line 3, column `rt`: no cell"));
+        let torn = column(b"a,rt\n1,0.2\n1\n").unwrap_err();
+        assert!(torn.contains("line 3: 1 cells where the header has 2"), "{torn}");
         for wrong in ["abc", "NaN", "inf", "", "\u{fffd}"] {
             let error = column(format!("rt,x\n0.2,1\n{wrong},1\n").as_bytes()).unwrap_err();
             assert!(
