@@ -130,11 +130,13 @@ fn questions_ui(
                 && walk.choice == i
             {
                 let edit = TextEdit::singleline(&mut walk.text)
-                    .hint_text(example)
+                    .background_color(ui::ink(palette::PANEL_RAISED))
+                    .margin(egui::Margin::symmetric(10, 6))
                     .font(egui::FontId::proportional(18.0))
                     .text_color(ui::ink(palette::TEXT))
                     .desired_width(260.0);
                 page.add(edit).request_focus();
+                ui::aside(page, &format!("for example {example}"));
                 page.add_space(8.0);
             }
         }
