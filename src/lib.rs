@@ -10,6 +10,7 @@
 pub mod beams;
 pub mod car;
 pub mod history;
+pub mod onset;
 pub mod press;
 pub mod rules;
 pub mod seed;

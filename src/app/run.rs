@@ -5,7 +5,7 @@
 
 use super::data::{DataPath, open_data};
 use super::lane::{self, ASSUMED_OFFSET_MS, Rig, Session};
-use super::onset::{self, Frames, Pace};
+use super::onset::{self, Frames, Pace, ServerWords, x11_words};
 use super::presses::Presses;
 use super::screens::{self, LockedOut};
 use super::trace_file::TraceFile;
@@ -87,7 +87,13 @@ fn prepare(args: &WindowArgs) -> Result<App, String> {
     if let Some(stall) = args.stall {
         app.insert_resource(Stalls(stall)).add_systems(Update, provoke_stall);
     }
-    app.add_systems(Update, trace_window);
+    app.add_systems(Update, (trace_window, onset::follow_window));
+    if on_wayland() {
+        let reason = "a native Wayland session tells only the window itself when frames are shown";
+        app.insert_resource(ServerWords::none(reason.to_owned()));
+    } else {
+        app.add_systems(First, x11_words::listen_once);
+    }
     Ok(app)
 }
 

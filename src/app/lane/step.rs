@@ -9,7 +9,7 @@ use super::session::Session;
 use super::words::{lamp_word, lane_word};
 use crate::app::clock::{self, Now};
 use crate::app::garage::Garage;
-use crate::app::onset::Frames;
+use crate::app::onset::{Frames, ScreenPlace};
 use crate::app::presses::{Act, Bindings, ControlNews, Edge, Presses};
 use crate::app::trace_file::TraceFile;
 use crate::app::{AppSystems, Screen};
@@ -48,6 +48,7 @@ pub(super) fn plugin(app: &mut App) {
 /// Tells the machine which lamps were seen, and notices hitches.
 fn see_frames(
     frames: Res<Frames>,
+    place: Res<ScreenPlace>,
     mut phase: ResMut<Phase>,
     mut trace: ResMut<TraceFile>,
     now: Res<Now>,
@@ -58,18 +59,20 @@ fn see_frames(
         live.pending = later;
         let seen: Vec<super::PendingLamp> = seen;
         for lamp in seen {
-            let stamp = report.shown;
+            let stamp = report.shown + place.delay_of(lamp.lane, lamp.lamp, &frames);
             live.machine.handle_shown(lamp.lane, lamp.lamp, stamp, frames.period());
             if lamp.lane == live.you {
                 live.shown.push((lamp.lamp, stamp));
             }
             trace.event(format_args!(
-                "shown {} {} {} {} {}",
+                "shown {} {} {} {} {} {} {}",
                 lane_word(lamp.lane),
                 lamp_word(lamp.lamp),
                 stamp.earliest().ns(),
                 stamp.best().ns(),
-                stamp.latest().ns()
+                stamp.latest().ns(),
+                report.decided.ns(),
+                report.grade.word()
             ));
         }
         if let Ending::Told { drawn_in: Some(frame), seen, .. } = &mut live.ending
@@ -174,7 +177,7 @@ fn take_edges(
                     let [earliest, best, latest] =
                         [edge.stamp.earliest(), edge.stamp.best(), edge.stamp.latest()];
                     let (e, b, l) = (earliest.ns(), best.ns(), latest.ns());
-                    trace.event(format_args!("launch {e} {b} {l}"));
+                    trace.event(format_args!("launch {e} {b} {l} {}", now.mark.ns()));
                 }
             }
             Phase::Live(live) if down && may_go_on(live, now.mark) => {

@@ -16,6 +16,7 @@ use crate::app::lane::paint::{
 };
 use crate::app::lane::view::RectPx;
 use crate::app::lane::words::{lamp_word, lane_word};
+use crate::app::onset::ScreenPlace;
 use crate::app::theme::{Fonts, color, palette};
 use crate::app::trace_file::TraceFile;
 use crate::tree::{Lamp, Lane};
@@ -43,6 +44,7 @@ pub fn build_scene(
     fonts: Res<Fonts>,
     mut images: ResMut<Assets<Image>>,
     mut trace: ResMut<TraceFile>,
+    mut screen: ResMut<ScreenPlace>,
     mut last_seen: Local<Option<Place>>,
 ) {
     let Ok(window) = windows.single() else { return };
@@ -67,10 +69,12 @@ pub fn build_scene(
     painter.beams();
     texts::spawn_texts(&mut commands, &scene, &layout, &fonts);
     trace.event(format_args!("you {}", lane_word(scene.lane)));
+    let mut hung = Vec::new();
     for lane in Lane::BOTH {
         for lamp in lamps_of_lane() {
             let Some(spot) = layout.lamp(lane, lamp) else { continue };
             let g = spot.glass();
+            hung.push(((lane, lamp), g.y + g.height / 2.0));
             trace.event(format_args!(
                 "lamp-rect {} {} {},{},{},{}",
                 lane_word(lane),
@@ -82,6 +86,7 @@ pub fn build_scene(
             ));
         }
     }
+    screen.hang(hung);
     commands.insert_resource(scene);
 }
 

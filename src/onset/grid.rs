@@ -1,0 +1,182 @@
+//! The grid of a display's refreshes, fitted to the moments at which it let frames through.
+//!
+//! Owns the fit of period and phase and the question whether there is a grid at all. Refuses to know
+//! how many frames wait in between: that delay is constant and belongs to the rig's offset.
+//!
+//! A display with a queue of one gives an image back at a refresh, and the program wakes a little
+//! after it: moments scatter to the late side only. So the period comes from a straight line
+//! through all moments and the phase from the early edge of what is left.
+
+use std::collections::VecDeque;
+
+use crate::units::{Mark, Span};
+
+/// Moments the fit looks at: two seconds at 60 Hz. Chosen.
+const KEPT: usize = 120;
+/// Fewest moments for a fit. Chosen.
+const FEWEST: usize = 60;
+/// The early edge: this share of the moments lies before the stated phase. Chosen, because a single
+/// early outlier must not carry the grid.
+const EARLY_SHARE: f64 = 0.05;
+/// There is a grid if half of all moments lie this close after the early edge, in periods. Chosen: moments
+/// without a grid would have half of them within half a period.
+const HALF_WITHIN: f64 = 0.125;
+/// Refresh rates that are believed: 24 to 400 Hz.
+const SHORTEST: Span = Span::from_us(2_500);
+const LONGEST: Span = Span::from_us(42_000);
+
+/// A running fit.
+#[derive(Debug, Clone, Default)]
+pub struct Grid {
+    moments: VecDeque<Mark>,
+    fit: Option<Fit>,
+}
+
+/// Refreshes lie at `origin + k·period`.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Fit {
+    origin: Mark,
+    period_ns: f64,
+    /// Half of all moments lie closer than this after the grid.
+    pub spread: Span,
+}
+
+impl Fit {
+    /// The period.
+    pub fn period(&self) -> Span {
+        Span::from_ns(self.period_ns.round() as i64)
+    }
+
+    /// The first refresh at or after `mark`.
+    pub fn next_after(&self, mark: Mark) -> Mark {
+        let periods = ((mark - self.origin).ns() as f64 / self.period_ns).ceil();
+        self.origin + Span::from_ns((periods * self.period_ns).round() as i64)
+    }
+}
+
+impl Grid {
+    /// Takes the moment at which the display let a frame through.
+    pub fn observe(&mut self, moment: Mark) {
+        if self.moments.back().is_some_and(|last| moment <= *last) {
+            return;
+        }
+        if self.moments.len() == KEPT {
+            self.moments.pop_front();
+        }
+        self.moments.push_back(moment);
+        self.fit = fit(&self.moments);
+    }
+
+    /// Period and phase, where there is a grid.
+    pub fn fit(&self) -> Option<Fit> {
+        self.fit
+    }
+}
+
+fn fit(moments: &VecDeque<Mark>) -> Option<Fit> {
+    if moments.len() < FEWEST {
+        return None;
+    }
+    let start = moments[0];
+    let at: Vec<f64> = moments.iter().map(|m| (*m - start).ns() as f64).collect();
+    let rough_ns = median(at.windows(2).map(|pair| pair[1] - pair[0]).collect());
+    if !(SHORTEST.ns() as f64..=LONGEST.ns() as f64).contains(&rough_ns) {
+        return None;
+    }
+    // Which refresh each moment belongs to; a late frame skips some.
+    let mut number = vec![0.0];
+    for pair in at.windows(2) {
+        let steps = ((pair[1] - pair[0]) / rough_ns).round().max(1.0);
+        number.push(number[number.len() - 1] + steps);
+    }
+    let period_ns = slope(&number, &at);
+    let rest: Vec<f64> = number.iter().zip(&at).map(|(k, a)| a - k * period_ns).collect();
+    let early = quantile(rest.clone(), EARLY_SHARE);
+    let spread = median(rest) - early;
+    (spread <= HALF_WITHIN * period_ns).then(|| Fit {
+        origin: start + Span::from_ns(early.round() as i64),
+        period_ns,
+        spread: Span::from_ns(spread.round() as i64),
+    })
+}
+
+/// Least squares.
+fn slope(x: &[f64], y: &[f64]) -> f64 {
+    let n = x.len() as f64;
+    let (mean_x, mean_y) = (x.iter().sum::<f64>() / n, y.iter().sum::<f64>() / n);
+    let both: f64 = x.iter().zip(y).map(|(x, y)| (x - mean_x) * (y - mean_y)).sum();
+    let own: f64 = x.iter().map(|x| (x - mean_x).powi(2)).sum();
+    both / own
+}
+
+fn median(values: Vec<f64>) -> f64 {
+    quantile(values, 0.5)
+}
+
+/// The value below which `share` of the values lie; `values` is not empty.
+fn quantile(mut values: Vec<f64>, share: f64) -> f64 {
+    values.sort_by(f64::total_cmp);
+    values[((values.len() - 1) as f64 * share).round() as usize]
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use rand::{RngExt, SeedableRng};
+    use rand_chacha::ChaCha12Rng;
+
+    /// Wake-ups after refreshes: 0.05–0.35 ms late, one in twelve up to 4 ms.
+    fn woken(rng: &mut ChaCha12Rng) -> f64 {
+        let usual = rng.random_range(0.05..0.35);
+        if rng.random_range(0..12) == 0 { usual + rng.random_range(0.0..4.0) } else { usual }
+    }
+
+    fn fitted(period_ms: f64, seed: u64) -> (Fit, f64) {
+        let mut rng = ChaCha12Rng::seed_from_u64(seed);
+        let (mut grid, mut k) = (Grid::default(), 10_000.0);
+        let phase_ms = rng.random_range(0.0..period_ms);
+        for _ in 0..300 {
+            let ms = k * period_ms + phase_ms + woken(&mut rng);
+            grid.observe(Mark::from_ns((ms * 1e6) as i64));
+            k += if rng.random_range(0..40) == 0 { 2.0 } else { 1.0 };
+        }
+        (grid.fit().expect("there is a grid"), k * period_ms + phase_ms)
+    }
+
+    #[test]
+    fn the_next_refresh_is_found_to_half_a_millisecond_at_any_usual_rate() {
+        for hz in [59.94, 60.0, 75.0, 119.88, 144.0, 165.0, 240.0] {
+            for seed in 0..40 {
+                let (fit, refresh_ms) = fitted(1000.0 / hz, seed);
+                let before = Mark::from_ns(((refresh_ms - 1.5) * 1e6) as i64);
+                let found_ms = fit.next_after(before).ns() as f64 * 1e-6;
+                let error = found_ms - refresh_ms;
+                assert!((-0.1..0.5).contains(&error), "{hz} Hz, seed {seed}: {error} ms");
+            }
+        }
+    }
+
+    #[test]
+    fn moments_without_a_grid_make_none() {
+        let mut rng = ChaCha12Rng::seed_from_u64(7);
+        let (mut grid, mut ms) = (Grid::default(), 0.0);
+        for _ in 0..400 {
+            ms += rng.random_range(5.0..25.0);
+            grid.observe(Mark::from_ns((ms * 1e6) as i64));
+            assert_eq!(grid.fit(), None, "at {ms} ms");
+        }
+    }
+
+    #[test]
+    fn too_few_moments_and_a_clock_that_stands_make_no_grid() {
+        let mut grid = Grid::default();
+        for _ in 0..500 {
+            grid.observe(Mark::from_ns(5));
+        }
+        assert_eq!(grid.fit(), None);
+        for k in 1..FEWEST as i64 - 1 {
+            grid.observe(Mark::from_ns(k * 16_666_667));
+            assert_eq!(grid.fit(), None);
+        }
+    }
+}
