@@ -189,7 +189,8 @@ pub(super) fn plugin(app: &mut App) {
     app.init_resource::<Bindings>()
         .add_message::<Edge>()
         .add_message::<ControlNews>()
-        .add_systems(Update, read_presses.in_set(super::AppSystems::ReadPresses));
+        .add_systems(Update, read_presses.in_set(super::AppSystems::ReadPresses))
+        .add_systems(Update, trace_listening.in_set(super::AppSystems::Present));
 }
 
 /// Turns the window's key events and the sources' facts into stamped edges.
@@ -207,8 +208,8 @@ fn read_presses(
     if let Ok(facts) = presses.facts.lock() {
         facts.try_iter().for_each(|fact| presses.matcher.source_fact(fact));
     }
-    if let Some(pad) = &presses.pad {
-        // Pads speak to nobody else, so listening costs nothing.
+    if let Some(pad) = presses.pad.as_ref().filter(|_| bindings.is_changed()) {
+        // Pads speak to nobody else: they may be listened to all the time.
         pad.arm(&bindings.controls());
     }
     if let Ok(facts) = presses.pad_facts.lock() {
@@ -242,6 +243,20 @@ fn read_presses(
         let Some(act) = bindings.act(edge.control) else { continue };
         trace.event(describe(&edge));
         edges.write(Edge { edge, act });
+    }
+}
+
+/// Says when the raw source begins and ceases to listen, and what it has heard by then.
+fn trace_listening(
+    presses: Res<Presses>,
+    mut told: Local<Option<bool>>,
+    mut trace: ResMut<TraceFile>,
+) {
+    let Some(x11) = &presses.x11 else { return };
+    if *told != Some(presses.armed) {
+        *told = Some(presses.armed);
+        let word = if presses.armed { "yes" } else { "no" };
+        trace.event(format_args!("listening {word} {}", x11.events_seen()));
     }
 }
 

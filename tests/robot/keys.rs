@@ -98,6 +98,15 @@ impl Keyboard {
             .map_err(|e| format!("the window does not take the input focus: {e}"))
     }
 
+    /// Takes the input focus away from every window.
+    pub fn focus_nothing(&self) -> Outcome<()> {
+        self.connection
+            .set_input_focus(InputFocus::NONE, x11rb::NONE, x11rb::CURRENT_TIME)
+            .map_err(told)?
+            .check()
+            .map_err(|e| format!("the focus cannot be taken away: {e}"))
+    }
+
     /// The chosen window's top left corner on the screen, pixels.
     pub fn window_origin(&self) -> Outcome<(i32, i32)> {
         let at = self
@@ -168,7 +177,9 @@ fn scancode(key: &str) -> Option<u8> {
         "Backspace" => 14,
         "Tab" => 15,
         "Enter" => 28,
+        "KeyR" => 19,
         "KeyD" => 32,
+        "KeyF" => 33,
         "ShiftLeft" => 42,
         "Space" => 57,
         "ArrowUp" => 103,

@@ -129,6 +129,7 @@ fn start(server: &XServer, data: &Path, trace: &Path, n: usize) -> Outcome<Playe
         trace: trace.to_owned(),
         frame_cap_hz: None,
         sources: None,
+        stall: None,
         seed: 100 + n as u64,
     };
     Rig::start(server, start).map(Player::new)
@@ -177,7 +178,7 @@ fn last_start(
 fn launch_to_verdict(trace: &Trace) -> Option<Duration> {
     let lines = trace.lines();
     let shown = lines.iter().rposition(|l| matches!(l.event, Event::VerdictShown(_)))?;
-    let launch = lines[..shown].iter().rfind(|l| matches!(l.event, Event::Launch))?;
+    let launch = lines[..shown].iter().rfind(|l| matches!(l.event, Event::Launch { .. }))?;
     Some(Duration::from_nanos(u64::try_from(lines[shown].at_ns - launch.at_ns).ok()?))
 }
 
@@ -238,7 +239,7 @@ fn times(trace: &Trace, after: After) -> usize {
         .events_from(0)
         .filter(|event| match after {
             After::RunBegins => matches!(event, Event::Run),
-            After::Launch | After::Writing => matches!(event, Event::Launch),
+            After::Launch | After::Writing => matches!(event, Event::Launch { .. }),
             After::Saved => matches!(event, Event::Saved(_)),
             After::VerdictShown => matches!(event, Event::VerdictShown(_)),
         })

@@ -28,6 +28,8 @@ pub struct Compared {
     pub parts: Parts,
     pub outcome: String,
     pub colour: Colour,
+    /// The driver part by stamps of the update loop alone, ns.
+    pub stock_driver_ns: Option<i64>,
 }
 
 impl Compared {
@@ -48,13 +50,26 @@ impl Compared {
         }
         let robot_ns = sighting.driver_part_ns();
         let colour = colour(robot_ns, parts, &verdict.outcome)?;
-        Ok(Self { aimed_ns, robot_ns, parts, outcome: verdict.outcome.clone(), colour })
+        Ok(Self {
+            aimed_ns,
+            robot_ns,
+            parts,
+            outcome: verdict.outcome.clone(),
+            colour,
+            stock_driver_ns: None,
+        })
     }
 
     /// The program's best driver part minus the middle of the robot's, ms.
     pub fn error_ms(&self) -> f64 {
         let (low, high) = self.robot_ns;
         self.parts.driver_ns as f64 * 1e-6 - (low + high) as f64 * 0.5e-6
+    }
+
+    /// What stamps of the update loop alone would have given, minus the middle of the robot's, ms.
+    pub fn stock_error_ms(&self) -> Option<f64> {
+        let (low, high) = self.robot_ns;
+        self.stock_driver_ns.map(|ns| ns as f64 * 1e-6 - (low + high) as f64 * 0.5e-6)
     }
 
     /// The width of the program's interval, ms.
@@ -142,6 +157,11 @@ pub fn robust_sd(values: &[f64]) -> f64 {
     let middle = median(values);
     let distances: Vec<f64> = values.iter().map(|v| (v - middle).abs()).collect();
     MAD_TO_SD * median(&distances)
+}
+
+/// The largest size.
+pub fn worst(values: &[f64]) -> f64 {
+    values.iter().map(|v| v.abs()).fold(0.0, f64::max)
 }
 
 /// The share of values whose size is at most `limit`.

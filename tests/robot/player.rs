@@ -53,6 +53,9 @@ pub struct Played {
     pub sighting: Option<Sighting>,
     /// From due to shown of the last amber by the program's own account, ns.
     pub shown_after_due_ns: Option<i64>,
+    /// The driver part that stamps of the update loop alone would have given: from the update that
+    /// drew the last amber to the update that took the press out of the window's queue, ns.
+    pub stock_driver_ns: Option<i64>,
 }
 
 /// The robot at the wheel of one running program.
@@ -123,7 +126,8 @@ impl Player {
         };
         let verdict = self.verdict(from)?;
         let shown_after_due_ns = self.shown_after_due(from);
-        Ok(Played { verdict, sighting, shown_after_due_ns })
+        let stock_driver_ns = self.stock_driver(from);
+        Ok(Played { verdict, sighting, shown_after_due_ns, stock_driver_ns })
     }
 
     /// Watches the driver's last amber and taps Space as `plan` says. `second_ns` is when the amber
@@ -256,9 +260,24 @@ impl Player {
             _ => None,
         })?;
         events().find_map(|e| match e {
-            Event::Shown { lane, lamp, best_ns } if *lane == you && lamp == "amber-3" => {
+            Event::Shown { lane, lamp, best_ns, .. } if *lane == you && lamp == "amber-3" => {
                 Some(best_ns - due)
             }
+            _ => None,
+        })
+    }
+
+    fn stock_driver(&self, from: usize) -> Option<i64> {
+        let you = self.rig.trace.you()?;
+        let events = || self.rig.trace.events_from(from);
+        let decided = events().find_map(|e| match e {
+            Event::Shown { lane, lamp, decided_ns, .. } if *lane == you && lamp == "amber-3" => {
+                Some(*decided_ns)
+            }
+            _ => None,
+        })?;
+        events().find_map(|e| match e {
+            Event::Launch { drained_ns } => Some(drained_ns - decided),
             _ => None,
         })
     }

@@ -30,6 +30,8 @@ pub struct Start {
     pub trace: PathBuf,
     pub frame_cap_hz: Option<u32>,
     pub sources: Option<&'static str>,
+    /// Provoked hitches, `MS:EVERY_S`.
+    pub stall: Option<&'static str>,
     pub seed: u64,
 }
 
@@ -161,7 +163,8 @@ impl Rig {
         )
     }
 
-    fn pid(&self) -> u32 {
+    /// The program's process number.
+    pub fn pid(&self) -> u32 {
         self.process.lock().unwrap_or_else(|poisoned| poisoned.into_inner()).id()
     }
 }
@@ -214,6 +217,9 @@ fn spawn(server: &XServer, start: &Start, errors: File) -> Outcome<SharedChild> 
     }
     if let Some(sources) = start.sources {
         command.args(["--sources", sources]);
+    }
+    if let Some(stall) = start.stall {
+        command.args(["--stall", stall]);
     }
     command
         .env("DISPLAY", server.display())

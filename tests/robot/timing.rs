@@ -10,8 +10,9 @@ use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha12Rng;
 use tempfile::TempDir;
 
-use crate::measure::{Colour, Compared, HEAD, median, robust_sd, share_within};
+use crate::measure::{Colour, Compared, HEAD, median, robust_sd, share_within, worst};
 use crate::player::Player;
+use crate::priority;
 use crate::rig::{Rig, Start, Watchdog};
 use crate::trace::Event;
 use crate::xserver::{Outcome, XServer};
@@ -57,12 +58,14 @@ fn play_once(set: Set) -> Outcome<Result<(), String>> {
         trace: folder.path().join("trace.txt"),
         frame_cap_hz: set.frame_cap_hz,
         sources: Some(set.sources),
+        stall: None,
         seed: set.seed,
     };
     let watchdog = Watchdog::after(SET_LIMIT);
     watchdog.watch(server.process());
     let rig = Rig::start(&server, start)?;
     watchdog.watch(rig.process());
+    priority::raise(&server, &rig)?;
     let mut player = Player::new(rig);
     let played = play_runs(&mut player, set).map_err(|e| player.rig.explain(&e))?;
     print_set(set, &played, &player);
@@ -94,7 +97,8 @@ fn play_runs(player: &mut Player, set: Set) -> Outcome<PlayedSet> {
         let sighting = run.sighting.ok_or_else(|| {
             format!("a verdict {} before the last amber was seen", run.verdict.outcome)
         })?;
-        let compared = Compared::new(aimed_ns, &sighting, &run.verdict)?;
+        let mut compared = Compared::new(aimed_ns, &sighting, &run.verdict)?;
+        compared.stock_driver_ns = run.stock_driver_ns;
         played.runs.push(compared);
         println!("{}", played.runs[played.runs.len() - 1].row(played.runs.len()));
         played.shown_after_due_ms.extend(run.shown_after_due_ns.map(|ns| ns as f64 * 1e-6));
@@ -114,7 +118,20 @@ fn print_set(set: Set, played: &PlayedSet, player: &Player) {
         median(&errors),
         robust_sd(&errors)
     );
-    println!("  within 4 ms                 {:.0} %", 100.0 * share_within(&errors, 4.0));
+    println!(
+        "  within 2, 2.5, 4 ms         {:.0}, {:.0}, {:.0} %; the worst {:.2} ms",
+        100.0 * share_within(&errors, 2.0),
+        100.0 * share_within(&errors, 2.5),
+        100.0 * share_within(&errors, 4.0),
+        worst(&errors)
+    );
+    let stock: Vec<f64> = played.runs.iter().filter_map(Compared::stock_error_ms).collect();
+    println!(
+        "  by the update loop alone    median {:+.2} ms, robust SD {:.2} ms, the worst {:.2} ms",
+        median(&stock),
+        robust_sd(&stock),
+        worst(&stock)
+    );
     println!("  intervals meet              {} of {}", meeting(played), played.runs.len());
     println!("  stated width                median {:.2} ms", stated_width(played));
     println!("  robot's own width           median {:.2} ms", robot_width(played));
@@ -133,6 +150,7 @@ fn print_set(set: Set, played: &PlayedSet, player: &Player) {
         set.frame_cap_hz.map_or("default".to_owned(), |hz| hz.to_string())
     );
     println!("  load average                {}", load_average());
+    println!("  priority                    {}", priority::words());
 }
 
 fn judge(set: Set, played: &PlayedSet) -> Result<(), String> {

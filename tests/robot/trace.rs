@@ -45,20 +45,54 @@ pub enum Press {
 #[derive(Debug, Clone, PartialEq)]
 pub enum Event {
     Window,
-    LampRect { lane: String, lamp: String, rect: Rect },
+    LampRect {
+        lane: String,
+        lamp: String,
+        rect: Rect,
+    },
     You(String),
     Prompt(Press),
     Screen(String),
     Drill(String),
     Run,
     Armed,
-    Due { lane: String, lamp: String, due_ns: i64 },
-    Shown { lane: String, lamp: String, best_ns: i64 },
-    Launch,
+    Due {
+        lane: String,
+        lamp: String,
+        due_ns: i64,
+    },
+    /// `decided_ns`: when the update that drew it began.
+    Shown {
+        lane: String,
+        lamp: String,
+        best_ns: i64,
+        decided_ns: i64,
+    },
+    /// `drained_ns`: when the update that took the press out of the window's queue began.
+    Launch {
+        drained_ns: i64,
+    },
+    /// A stamped edge of a bound control.
+    Edge(StampedEdge),
+    /// The raw source began or ceased to listen; events it has received so far.
+    Listening {
+        on: bool,
+        heard: u64,
+    },
     Saved(String),
     VerdictShown(Verdict),
     FrameRate(f64),
     Other,
+}
+
+/// A press or a release as the program stamped it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct StampedEdge {
+    pub control: String,
+    pub down: bool,
+    pub earliest_ns: i64,
+    pub latest_ns: i64,
+    pub origin: String,
 }
 
 /// One line: when, what, and the words themselves.
@@ -196,11 +230,22 @@ fn parse_event(words: &[&str]) -> Option<Event> {
         "due" => Event::Due { lane: word(1)?, lamp: word(2)?, due_ns: number(3)? },
         "shown" => {
             let (_, best_ns, _) = (number(3)?, number(4)?, number(5)?);
-            Event::Shown { lane: word(1)?, lamp: word(2)?, best_ns }
+            Event::Shown { lane: word(1)?, lamp: word(2)?, best_ns, decided_ns: number(6)? }
         }
         "launch" => {
             let (_, _, _) = (number(1)?, number(2)?, number(3)?);
-            Event::Launch
+            Event::Launch { drained_ns: number(4)? }
+        }
+        "edge" => Event::Edge(StampedEdge {
+            control: word(1)?,
+            down: *words.get(2)? == "down",
+            earliest_ns: number(3)?,
+            latest_ns: number(5)?,
+            origin: word(6)?,
+        }),
+        "listening" => {
+            let heard = u64::try_from(number(2)?).ok()?;
+            Event::Listening { on: *words.get(1)? == "yes", heard }
         }
         "saved" => Event::Saved(word(1)?),
         "verdict" => parse_verdict(words)?,

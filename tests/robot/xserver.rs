@@ -79,6 +79,11 @@ impl XServer {
         self.folder.path().join("Xvfb_screen0")
     }
 
+    /// The server's process number.
+    pub fn id(&self) -> u32 {
+        self.child.lock().unwrap_or_else(|poisoned| poisoned.into_inner()).id()
+    }
+
     /// A handle by which a watchdog can end the server.
     pub fn process(&self) -> SharedChild {
         Arc::clone(&self.child)
@@ -87,7 +92,7 @@ impl XServer {
 
 impl Drop for XServer {
     fn drop(&mut self) {
-        let id = self.child.lock().unwrap_or_else(|poisoned| poisoned.into_inner()).id();
+        let id = self.id();
         stop(&self.child);
         // A killed server leaves its lock and its socket; remove them only if they are its own.
         let lock = PathBuf::from(format!("/tmp/.X{}-lock", self.number));

@@ -74,7 +74,11 @@ pub fn plugin(app: &mut App) {
         );
 }
 
-fn tag_frame(now: Extract<Res<Now>>, monitors: Extract<Query<&Monitor>>, mut side: ResMut<RenderSide>) {
+fn tag_frame(
+    now: Extract<Res<Now>>,
+    monitors: Extract<Query<&Monitor>>,
+    mut side: ResMut<RenderSide>,
+) {
     side.tag = (now.frame, now.mark);
     let rates = monitors.iter().filter_map(|monitor| monitor.refresh_rate_millihertz);
     side.named_period = rates

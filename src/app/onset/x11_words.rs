@@ -49,9 +49,9 @@ impl X11Words {
 /// Asks for the words; whether a compositor owns the screen.
 fn prepare(connection: &RustConnection, screen: usize, window: u32) -> Result<bool, ReplyError> {
     connection.present_query_version(1, 0)?.reply()?;
-    let id = connection.generate_id().map_err(|_| ReplyError::ConnectionError(
-        x11rb::errors::ConnectionError::UnknownError,
-    ))?;
+    let id = connection
+        .generate_id()
+        .map_err(|_| ReplyError::ConnectionError(x11rb::errors::ConnectionError::UnknownError))?;
     connection.present_select_input(id, window, EventMask::COMPLETE_NOTIFY)?.check()?;
     let name = format!("_NET_WM_CM_S{screen}");
     let atom = connection.intern_atom(false, name.as_bytes())?.reply()?.atom;
