@@ -12,6 +12,7 @@ mod keys;
 mod kills;
 mod measure;
 mod player;
+mod present;
 mod presses;
 mod priority;
 mod prompts;
@@ -82,6 +83,12 @@ fn without_a_press_source_the_stated_doubt_grows_to_the_frame_and_is_true() {
         median_error_ms: None,
         stated_width_ms: FRAME_WIDTH_MS,
     }));
+}
+
+#[test]
+fn the_servers_word_of_a_frame_is_its_light() {
+    let _alone = alone();
+    told(present::present_and_look(count(40, 200)));
 }
 
 #[test]

@@ -32,10 +32,15 @@ pub struct X11Words {
 }
 
 impl X11Words {
-    /// Listens for words on `window`. The error is a plain reason why there can be none.
-    pub fn start(window: u32, to: Sender<Completion>) -> Result<Self, String> {
+    /// Listens for words on `window` of `display` (none: the one of the environment). The error is a
+    /// plain reason why there can be none.
+    pub fn start(
+        display: Option<&str>,
+        window: u32,
+        to: Sender<Completion>,
+    ) -> Result<Self, String> {
         let (connection, screen) =
-            x11rb::connect(None).map_err(|e| format!("the X display cannot be reached: {e}"))?;
+            x11rb::connect(display).map_err(|e| format!("the X display cannot be reached: {e}"))?;
         let composited = prepare(&connection, screen, window)
             .map_err(|e| format!("this display does not tell when frames are shown: {e}"))?;
         thread::Builder::new()
@@ -92,7 +97,7 @@ pub fn listen_once(
     let Some(id) = id.and_then(|id| u32::try_from(id).ok()) else { return };
     *done = true;
     let (to, from) = channel();
-    *words = match X11Words::start(id, to) {
+    *words = match X11Words::start(None, id, to) {
         Ok(listener) => {
             frames.ladder.composited = listener.composited;
             ServerWords::of(listener, from)
