@@ -21,6 +21,16 @@ pub enum Control {
     /// A button of a pad, pedal or button box: on Linux the code of the same header, elsewhere the
     /// lower half of the code the pad library gives.
     PadButton(u16),
+    /// An axis of a pad or pedal with a travel, down beyond a threshold: the code of the same
+    /// header's axes, elsewhere the lower half of the code the pad library gives.
+    PadAxis(u16),
+}
+
+impl Control {
+    /// Whether it belongs to a device the window does not tell of.
+    pub fn is_on_pad(self) -> bool {
+        matches!(self, Self::PadButton(_) | Self::PadAxis(_))
+    }
 }
 
 #[cfg(test)]
@@ -28,7 +38,9 @@ mod tests {
     use super::*;
 
     #[test]
-    fn a_key_and_a_pad_button_of_the_same_code_are_two_controls() {
+    fn a_key_a_pad_button_and_an_axis_of_the_same_code_are_three_controls() {
         assert_ne!(Control::Key(304), Control::PadButton(304));
+        assert_ne!(Control::PadAxis(304), Control::PadButton(304));
+        assert!(!Control::Key(304).is_on_pad() && Control::PadAxis(304).is_on_pad());
     }
 }

@@ -37,6 +37,13 @@ pub enum Reading {
         /// The longest the event can have waited, ≥ 0.
         lag: Span,
     },
+    /// An axis crossed its threshold between two samples.
+    Crossing {
+        /// Between which marks, and the likeliest one.
+        between: Stamp,
+        /// When the second sample was received.
+        arrival: Mark,
+    },
 }
 
 impl Reading {
@@ -45,7 +52,30 @@ impl Reading {
         match self {
             Self::Server { arrival, .. }
             | Self::Kernel { arrival, .. }
-            | Self::Arrival { arrival, .. } => arrival,
+            | Self::Arrival { arrival, .. }
+            | Self::Crossing { arrival, .. } => arrival,
+        }
+    }
+
+    /// The stamp of a reading that is none of the display server's.
+    pub(super) fn own_stamp(self) -> Stamp {
+        self.stamp(&ServerClock::default())
+    }
+
+    /// The reading as a stamp. `clock` knows how far the display server's counter can be believed;
+    /// the other readings do not use it.
+    pub fn stamp(self, clock: &ServerClock) -> Stamp {
+        match self {
+            Self::Server { arrival, server_ms } => clock.stamp(arrival, server_ms),
+            Self::Kernel { at, arrival } => {
+                let at = at.min(arrival);
+                Stamp::new(at - KERNEL_DOUBT, at, arrival.min(at + KERNEL_DOUBT))
+            }
+            Self::Arrival { arrival, lag } => Stamp::between(arrival - lag.abs(), arrival),
+            Self::Crossing { between, arrival } => {
+                let latest = between.latest().min(arrival);
+                Stamp::new(between.earliest().min(latest), between.best(), latest)
+            }
         }
     }
 }
@@ -64,17 +94,9 @@ pub struct SourceFact {
 }
 
 impl SourceFact {
-    /// The reading as a stamp. `clock` knows how far the display server's counter can be believed;
-    /// the other readings do not use it.
+    /// [`Reading::stamp`] of its reading.
     pub fn stamp(&self, clock: &ServerClock) -> Stamp {
-        match self.reading {
-            Reading::Server { arrival, server_ms } => clock.stamp(arrival, server_ms),
-            Reading::Kernel { at, arrival } => {
-                let at = at.min(arrival);
-                Stamp::new(at - KERNEL_DOUBT, at, arrival.min(at + KERNEL_DOUBT))
-            }
-            Reading::Arrival { arrival, lag } => Stamp::between(arrival - lag.abs(), arrival),
-        }
+        self.reading.stamp(clock)
     }
 }
 
@@ -106,6 +128,16 @@ mod tests {
         let arrival = Mark::from_ns(5_000_000);
         let s = stamp_of(Reading::Kernel { at: arrival + Span::from_ms(3), arrival });
         assert_eq!((s.best(), s.latest()), (arrival, arrival));
+    }
+
+    #[test]
+    fn a_crossing_ends_with_the_arrival_of_the_sample_that_showed_it() {
+        let ms = |ms: i64| Mark::from_ns(ms * 1_000_000);
+        let between = Stamp::new(ms(10), ms(17), ms(18));
+        let s = stamp_of(Reading::Crossing { between, arrival: ms(16) });
+        assert_eq!((s.earliest(), s.best(), s.latest()), (ms(10), ms(16), ms(16)));
+        let s = stamp_of(Reading::Crossing { between, arrival: ms(9) });
+        assert_eq!((s.earliest(), s.latest()), (ms(9), ms(9)));
     }
 
     #[test]

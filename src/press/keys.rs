@@ -136,6 +136,8 @@ const KEYS: &[(&str, u16)] = &[
 const NAMELESS_KEY: &str = "Scancode";
 /// How a pad's button is written, followed by its code.
 const PAD_BUTTON: &str = "PadButton";
+/// How a pad's axis is written, followed by its code.
+const PAD_AXIS: &str = "PadAxis";
 /// An X keycode is the scancode plus this: X keeps the codes below 8 to itself.
 const X11_OFFSET: u32 = 8;
 
@@ -151,7 +153,10 @@ pub fn key_named(name: &str) -> Option<Control> {
         return Some(Control::Key(*code));
     }
     let code = |prefix| name.strip_prefix(prefix).and_then(|digits: &str| digits.parse().ok());
-    code(NAMELESS_KEY).map(Control::Key).or_else(|| code(PAD_BUTTON).map(Control::PadButton))
+    code(NAMELESS_KEY)
+        .map(Control::Key)
+        .or_else(|| code(PAD_BUTTON).map(Control::PadButton))
+        .or_else(|| code(PAD_AXIS).map(Control::PadAxis))
 }
 
 /// The name of a control, to store and to read back with [`key_named`].
@@ -162,6 +167,7 @@ pub fn key_name(control: Control) -> String {
             None => format!("{NAMELESS_KEY}{code}"),
         },
         Control::PadButton(code) => format!("{PAD_BUTTON}{code}"),
+        Control::PadAxis(code) => format!("{PAD_AXIS}{code}"),
     }
 }
 
@@ -185,7 +191,9 @@ mod tests {
 
     #[test]
     fn every_control_reads_back_from_its_own_name() {
-        let all = (1..1024).flat_map(|code| [Control::Key(code), Control::PadButton(code)]);
+        let all = (1..1024).flat_map(|code| {
+            [Control::Key(code), Control::PadButton(code), Control::PadAxis(code)]
+        });
         for control in all {
             assert_eq!(key_named(&key_name(control)), Some(control));
         }
@@ -212,8 +220,16 @@ mod tests {
 
     #[test]
     fn text_that_names_nothing_is_refused() {
-        for text in ["", "space", "Scancode", "Scancode-1", "Scancode99999", "PadButtonA", "KeyÄ"]
-        {
+        for text in [
+            "",
+            "space",
+            "Scancode",
+            "Scancode-1",
+            "Scancode99999",
+            "PadButtonA",
+            "PadAxis",
+            "KeyÄ",
+        ] {
             assert_eq!(key_named(text), None, "{text}");
         }
     }

@@ -3,10 +3,13 @@
 //! Owns the words (control, edge, fact), the decoding of each source's clock, and the matching of
 //! facts with window edges. Refuses threads, clocks and devices: every reading is handed in.
 
+pub mod analog;
 pub mod edge;
+pub mod evdev;
 pub mod facts;
 pub mod keys;
 pub mod matcher;
+pub mod pad;
 pub mod pad_time;
 pub mod server_time;
 

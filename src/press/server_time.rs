@@ -35,9 +35,9 @@ const CLOSE: Span = Span::from_ms(5);
 /// Once the base is known to hold, a listener may be this late: chosen.
 const LATEST_AGREEING: Span = Span::from_ms(2000);
 
-/// Readings the base check looks at, and how many of them must be close.
+/// Readings of a kind the base check looks at, and how many of them must say the same: chosen.
 const CHECKED: usize = 8;
-const CLOSE_NEEDED: usize = 5;
+const AGREEING_NEEDED: usize = 5;
 
 /// Whether the server's counter runs on our clock.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -54,8 +54,27 @@ pub enum ClockBase {
 #[derive(Debug, Clone)]
 pub struct ServerClock {
     tick: Span,
-    recent: VecDeque<bool>,
     base: ClockBase,
+    /// Whether questions decided the base; arrivals have no say then.
+    asked: bool,
+    arrivals: Window,
+    questions: Window,
+}
+
+/// Which of the last eight readings agreed.
+#[derive(Debug, Clone, Default)]
+struct Window(VecDeque<bool>);
+
+impl Window {
+    /// Takes one more in; how many agree and how many do not.
+    fn push(&mut self, agrees: bool) -> (usize, usize) {
+        if self.0.len() == CHECKED {
+            self.0.pop_front();
+        }
+        self.0.push_back(agrees);
+        let agreeing = self.0.iter().filter(|agrees| **agrees).count();
+        (agreeing, self.0.len() - agreeing)
+    }
 }
 
 impl Default for ServerClock {
@@ -71,8 +90,10 @@ impl ServerClock {
     pub fn new(coarse: Span) -> Self {
         Self {
             tick: Span::from_ms(1) + coarse.abs(),
-            recent: VecDeque::with_capacity(CHECKED),
             base: ClockBase::Unknown,
+            asked: false,
+            arrivals: Window::default(),
+            questions: Window::default(),
         }
     }
 
@@ -82,21 +103,43 @@ impl ServerClock {
     }
 
     /// Takes a reading into the check of the base. Once the base holds it stays so: a machine under
-    /// load makes arrivals late, but cannot change what the server counts from.
+    /// load makes arrivals late, but cannot change what the server counts from. Where questions
+    /// decided, arrivals are not looked at.
     pub fn observe(&mut self, arrival: Mark, server_ms: u32) {
-        if self.base == ClockBase::Holds {
+        if self.asked || self.base == ClockBase::Holds {
             return;
         }
-        if self.recent.len() == CHECKED {
-            self.recent.pop_front();
-        }
         let lateness = arrival - nearest_mark(arrival, server_ms);
-        self.recent.push_back((EARLIEST_AGREEING..=CLOSE).contains(&lateness));
-        let close = self.recent.iter().filter(|close| **close).count();
-        if close >= CLOSE_NEEDED {
+        let (close, far) = self.arrivals.push((EARLIEST_AGREEING..=CLOSE).contains(&lateness));
+        if close >= AGREEING_NEEDED {
             self.base = ClockBase::Holds;
-        } else if self.recent.len() == CHECKED {
+        } else if close + far == CHECKED {
             self.base = ClockBase::Fails;
+        }
+    }
+
+    /// Takes a question for the server's time into the check of the base: sent at `sent`, answered
+    /// with `server_ms`, the answer received at `received`. Asked a few times at the start, so that
+    /// the first press of a session is already sharp; five answers of one kind decide.
+    ///
+    /// A counter on our clock was read between the two marks, so it lies in
+    /// [sent − c cut to milliseconds, received], with c how far the server's clock may lag. One that
+    /// does not is on another clock, however late the answer: where arrivals agree by chance, as
+    /// with a base a few milliseconds behind, a question still tells. An answer after more than
+    /// 5 ms that does lie there says too little to count.
+    pub fn observe_round_trip(&mut self, sent: Mark, server_ms: u32, received: Mark) {
+        let lag = self.tick - Span::from_ms(1);
+        let earliest_ms = (sent - lag).ns().div_euclid(1_000_000);
+        let server = nearest_mark(received, server_ms);
+        let agrees = server.ns().div_euclid(1_000_000) >= earliest_ms && server <= received;
+        if agrees && received - sent > CLOSE {
+            return;
+        }
+        let (agreeing, contradicting) = self.questions.push(agrees);
+        if agreeing >= AGREEING_NEEDED {
+            (self.base, self.asked) = (ClockBase::Holds, true);
+        } else if contradicting >= AGREEING_NEEDED {
+            (self.base, self.asked) = (ClockBase::Fails, true);
         }
     }
 
@@ -213,5 +256,79 @@ mod tests {
     fn a_counter_ahead_of_the_arrival_is_not_believed() {
         let s = settled(Span::ZERO).stamp(ms(1000.0), 1010);
         assert_eq!((s.latest(), s.width()), (ms(1000.0), WORST_DELIVERY));
+    }
+
+    /// Asks `count` times, 10 ms apart from `from_ms` on, a server that is `ahead_ms` ahead of us;
+    /// answers take `trip_ms`, of which the server reads its clock half way.
+    fn ask(clock: &mut ServerClock, count: i64, from_ms: f64, ahead_ms: i64, trip_ms: f64) {
+        for i in 0..count {
+            let sent_ms = from_ms + i as f64 * 10.0;
+            let server_ms = (sent_ms + trip_ms / 2.0).floor() as i64 + ahead_ms;
+            clock.observe_round_trip(ms(sent_ms), server_ms as u32, ms(sent_ms + trip_ms));
+        }
+    }
+
+    #[test]
+    fn five_questions_make_the_first_press_sharp_even_if_its_listener_was_late() {
+        let mut clock = ServerClock::default();
+        assert_eq!(
+            clock.stamp(ms(1009.0), 1000).width(),
+            WORST_DELIVERY,
+            "8 ms late: not believed"
+        );
+        ask(&mut clock, 4, 500.95, 0, 0.2);
+        assert_eq!(clock.base(), ClockBase::Unknown);
+        ask(&mut clock, 1, 600.95, 0, 0.2);
+        assert_eq!(clock.base(), ClockBase::Holds);
+        assert_eq!(clock.stamp(ms(1009.0), 1000).width(), Span::from_ms(1));
+    }
+
+    #[test]
+    fn late_answers_prove_nothing_but_cannot_hide_another_clock() {
+        let mut clock = ServerClock::default();
+        ask(&mut clock, 20, 500.0, 0, 8.0);
+        assert_eq!(clock.base(), ClockBase::Unknown);
+        ask(&mut clock, 8, 1_000.0, 40, 8.0);
+        assert_eq!(clock.base(), ClockBase::Fails);
+    }
+
+    #[test]
+    fn a_base_off_by_a_few_milliseconds_is_found_by_questions_where_arrivals_would_agree() {
+        let mut by_arrival = ServerClock::default();
+        (0..8).for_each(|i| by_arrival.observe(ms(f64::from(i) * 100.0 + 3.2), i * 100));
+        assert_eq!(by_arrival.base(), ClockBase::Holds, "3 ms behind looks like lateness");
+        for ahead_ms in [-3, 3, 2_000_000_000] {
+            let mut asked = ServerClock::default();
+            ask(&mut asked, 8, 500.4, ahead_ms, 0.2);
+            assert_eq!(asked.base(), ClockBase::Fails, "{ahead_ms}");
+            (0..8).for_each(|i| asked.observe(ms(f64::from(i) * 100.0 + 3.2), i * 100));
+            assert_eq!(asked.base(), ClockBase::Fails, "arrivals have no say any more");
+        }
+        ask(&mut by_arrival, 5, 500.4, -3, 0.2);
+        assert_eq!(
+            by_arrival.base(),
+            ClockBase::Fails,
+            "asking corrects what arrivals made believe"
+        );
+    }
+
+    #[test]
+    fn questions_across_the_wrap_of_the_counter_agree() {
+        let mut clock = ServerClock::default();
+        ask(&mut clock, 5, 4_294_967_296.0 - 25.1, 0, 0.4);
+        assert_eq!(clock.base(), ClockBase::Holds);
+    }
+
+    #[test]
+    fn a_server_on_the_coarse_clock_may_answer_with_the_tick_before() {
+        let ask = |clock: &mut ServerClock| {
+            for i in 0..5 {
+                let sent_ms = 500.0 + f64::from(i) * 10.0;
+                clock.observe_round_trip(ms(sent_ms), sent_ms as u32 - 1, ms(sent_ms + 0.1));
+            }
+            clock.base()
+        };
+        assert_eq!(ask(&mut ServerClock::new(Span::from_ms(1))), ClockBase::Holds);
+        assert_eq!(ask(&mut ServerClock::default()), ClockBase::Fails);
     }
 }

@@ -165,7 +165,7 @@ fn rig_print(rig: &Rig, live: &Live, garage: &Garage, known: (&Frames, &Presses)
     let period_s = frames.period().as_secs_f64();
     let control = live.launch_edge.map(|edge| edge.control);
     let (device, source) = match control {
-        Some(Control::PadButton(_)) => ("pad", Origin::Pad),
+        Some(Control::PadButton(_) | Control::PadAxis(_)) => ("pad", Origin::Pad),
         _ => ("keyboard", presses.key_origin()),
     };
     RigPrint {
