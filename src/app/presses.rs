@@ -4,10 +4,12 @@
 //! are held. Refuses what a control does.
 
 use super::clock::Now;
-use super::press_sources::pad::{PadFact, PadSource};
+use super::press_sources::evdev::EvdevSource;
+use super::press_sources::pad::{LAUNCH_AXES, PadFact, PadSource};
 use super::press_sources::x11::X11Source;
 use super::trace_file::TraceFile;
-use crate::press::{Control, EdgeKind, Matcher, Origin, SourceFact, StampedEdge, WindowEdge, keys};
+use crate::press::analog::Threshold;
+use crate::press::{ClockBase, Control, Counters, EdgeKind, Matcher, Origin, SourceFact, StampedEdge, WindowEdge, keys};
 use crate::units::Span;
 use bevy::input::ButtonState;
 use bevy::input::keyboard::KeyboardInput;
@@ -19,6 +21,9 @@ use std::sync::mpsc::{Receiver, Sender, channel};
 /// How much earlier than the last drain an event may have been sent and still only be in this one:
 /// the window's own connection may lag behind the source's. Chosen; contradictions are counted.
 const DRAIN_MARGIN: Span = Span::from_ms(3);
+
+/// Where a trigger or pedal counts as down before anybody says otherwise: the decoder's own default.
+const USUAL_THRESHOLD: f64 = 0.125;
 
 /// What a control does.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -38,11 +43,13 @@ pub enum Act {
 pub struct Bindings(Vec<(Control, Act)>);
 
 impl Default for Bindings {
-    /// Space launches, the arrows roll. On a pad: south button launches, the right shoulder
-    /// creeps, the left one brakes, the west button rolls back (kernel button codes).
+    /// Space launches, the arrows roll. On a pad: the south button, the right trigger or the pedal
+    /// launch, the right shoulder creeps, the left one brakes, the west button rolls back (kernel
+    /// codes).
     fn default() -> Self {
         let key = |name| keys::key_named(name).expect("the names below are in the table");
-        Self(vec![
+        let axes = LAUNCH_AXES.map(|code| (Control::PadAxis(code), Act::Launch));
+        let mut bindings = vec![
             (key("Space"), Act::Launch),
             (key("ArrowUp"), Act::Creep),
             (key("ArrowDown"), Act::Brake),
@@ -51,7 +58,9 @@ impl Default for Bindings {
             (Control::PadButton(0x137), Act::Creep),
             (Control::PadButton(0x136), Act::Brake),
             (Control::PadButton(0x134), Act::Back),
-        ])
+        ];
+        bindings.extend(axes);
+        Self(bindings)
     }
 }
 
@@ -94,8 +103,13 @@ pub struct Presses {
     /// Kept so that the channel stays open where no source runs.
     _to: (Sender<SourceFact>, Sender<PadFact>),
     x11: Option<X11Source>,
+    kernel: Option<EvdevSource>,
     pad: Option<PadSource>,
     armed: bool,
+    /// The launch control used last.
+    launched_with: Option<Control>,
+    /// Where a trigger or pedal counts as down, share of its travel.
+    threshold: f64,
     /// Why the best source can't run here, in plain words.
     reason: Option<String>,
 }
@@ -108,13 +122,25 @@ impl Presses {
 
     /// With the best sources that run here.
     pub fn with_sources() -> Self {
-        let mut presses = Self::new(Matcher::new(1, X11Source::server_clock()));
+        let mut presses = Self::frame_only();
         match X11Source::start(presses._to.0.clone()) {
-            Ok(source) => presses.x11 = Some(source),
+            Ok((source, clock)) => {
+                presses.matcher = Matcher::new(1, clock);
+                presses.x11 = Some(source);
+            }
             Err(reason) => presses.reason = Some(reason),
         }
         presses.start_pads();
         presses
+    }
+
+    /// With the kernel's own events as well, which needs leave to read the keyboards.
+    pub fn and_kernel(mut self) -> Self {
+        match EvdevSource::start(&self._to.0) {
+            Ok(source) => (self.kernel, self.reason) = (Some(source), None),
+            Err(reason) => self.reason = Some(reason),
+        }
+        self
     }
 
     /// With pads only; `reason` says in plain words why keys have no source.
@@ -141,15 +167,20 @@ impl Presses {
             pad_facts: Mutex::new(pad_facts),
             _to: (fact_to, pad_to),
             x11: None,
+            kernel: None,
             pad: None,
             armed: false,
+            launched_with: None,
+            threshold: USUAL_THRESHOLD,
             reason: None,
         }
     }
 
     /// What gives the time of key presses.
     pub fn key_origin(&self) -> Origin {
-        if self.x11.as_ref().is_some_and(X11Source::is_listening) {
+        if self.kernel.is_some() {
+            Origin::Kernel
+        } else if self.x11.as_ref().is_some_and(X11Source::is_listening) {
             Origin::Server
         } else {
             Origin::Frame
@@ -158,10 +189,50 @@ impl Presses {
 
     /// One line on how presses are timed here.
     pub fn describe(&self) -> String {
-        match (self.key_origin(), &self.reason) {
-            (Origin::Server, _) => "Presses: timed by a listener of their own (X11)".to_owned(),
-            (_, Some(reason)) => format!("Presses: only as sharp as a frame ({reason})"),
-            (_, None) => "Presses: only as sharp as a frame (no source in use)".to_owned(),
+        let how = match self.key_origin() {
+            Origin::Kernel => "timed by the kernel",
+            Origin::Server => "timed by a listener of their own (X11)",
+            _ => "only as sharp as a frame",
+        };
+        match &self.reason {
+            Some(reason) => format!("Presses: {how} ({reason})"),
+            None => format!("Presses: {how}"),
+        }
+    }
+
+    /// Why nothing better gives the time, in plain words.
+    pub fn reason(&self) -> Option<&str> {
+        self.reason.as_deref()
+    }
+
+    /// Health figures of the matching.
+    pub fn counters(&self) -> Counters {
+        self.matcher.counters()
+    }
+
+    /// What is known of the display server's clock.
+    pub fn clock_base(&self) -> ClockBase {
+        self.matcher.server_clock().base()
+    }
+
+    /// The launch control used last; the keyboard's until one was.
+    pub fn launch_control(&self) -> Control {
+        let space = || keys::key_named("Space").expect("Space is in the table");
+        self.launched_with.unwrap_or_else(space)
+    }
+
+    /// Where this control counts as down, share of its travel; none for a switch.
+    pub fn threshold_of(&self, control: Control) -> Option<f64> {
+        matches!(control, Control::PadAxis(_)).then_some(self.threshold)
+    }
+
+    /// Has triggers and pedals count as down at this share of their travel, 0 to 1; it is up again
+    /// at half of it.
+    pub fn set_threshold(&mut self, share: f64) {
+        let Ok(threshold) = Threshold::new(share, share / 2.0) else { return };
+        self.threshold = share;
+        if let Some(pad) = &self.pad {
+            pad.set_threshold(threshold);
         }
     }
 
@@ -178,6 +249,10 @@ impl Presses {
         }
         self.armed = on;
         let controls = if on { bindings.controls() } else { Vec::new() };
+        if let Some(kernel) = &self.kernel {
+            kernel.arm(&controls);
+            self.matcher.set_source_active(Origin::Kernel, on);
+        }
         if let Some(x11) = &self.x11 {
             let worked = x11.arm(&controls).is_ok() && x11.is_listening();
             self.matcher.set_source_active(Origin::Server, on && worked);
@@ -241,6 +316,9 @@ fn read_presses(
     }
     for edge in presses.matcher.poll(now.mark) {
         let Some(act) = bindings.act(edge.control) else { continue };
+        if act == Act::Launch {
+            presses.launched_with = Some(edge.control);
+        }
         trace.event(describe(&edge));
         edges.write(Edge { edge, act });
     }

@@ -64,14 +64,7 @@ fn prepare(args: &WindowArgs) -> Result<App, String> {
         .insert_resource(DataPath(path.clone()))
         .insert_resource(session(args))
         .insert_resource(Pace { cap: args.frame_cap.map(|hz| Span::from_secs_f64(1.0 / hz)) })
-        .insert_resource(match args.sources {
-            Sources::Auto if on_wayland() => Presses::pads_only(
-                "a native Wayland session gives keys to the window alone; \
-                 start with WAYLAND_DISPLAY= (empty) to go through XWayland",
-            ),
-            Sources::Auto => Presses::with_sources(),
-            Sources::None => Presses::frame_only(),
-        });
+        .insert_resource(presses(args.sources));
     app.add_plugins((super::plugin, theme::plugin, screens::plugin, lane::window_plugin));
     onset::render_plugin(&mut app);
     match open_data(&path) {
@@ -95,6 +88,25 @@ fn prepare(args: &WindowArgs) -> Result<App, String> {
         app.add_systems(First, x11_words::listen_once);
     }
     Ok(app)
+}
+
+/// The press sources asked for, as far as they run here.
+fn presses(sources: Sources) -> Presses {
+    let best = || {
+        if on_wayland() {
+            Presses::pads_only(
+                "a native Wayland session gives keys to the window alone; \
+                 start with WAYLAND_DISPLAY= (empty) to go through XWayland",
+            )
+        } else {
+            Presses::with_sources()
+        }
+    };
+    match sources {
+        Sources::Auto => best(),
+        Sources::Kernel => best().and_kernel(),
+        Sources::None => Presses::frame_only(),
+    }
 }
 
 /// Whether the window library will open a native Wayland window.

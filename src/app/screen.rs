@@ -20,6 +20,14 @@ pub enum Screen {
     Lane,
     /// Paused: everything that can be changed between runs.
     Menu,
+    /// How well this rig times, and what that means.
+    Rig,
+    /// Ten seconds of looking at the rig.
+    SelfTest,
+    /// Filming the delay of control and screen.
+    FilmShoot,
+    /// Frame counts from the film.
+    FilmCounts,
     /// Another Last Amber holds the data folder, or it can't be used.
     Locked,
 }
@@ -36,6 +44,10 @@ impl Screen {
             Screen::Questions => "questions",
             Screen::Lane => "lane",
             Screen::Menu => "menu",
+            Screen::Rig => "rig",
+            Screen::SelfTest => "self-test",
+            Screen::FilmShoot => "film",
+            Screen::FilmCounts => "film-counts",
             Screen::Locked => "locked",
         }
     }

@@ -29,7 +29,7 @@ pub struct WindowArgs {
     #[arg(long, value_name = "HZ", value_parser = frame_cap, allow_negative_numbers = true)]
     pub frame_cap: Option<f64>,
 
-    /// Where the time of a press comes from: the best that runs, or the window alone.
+    /// Where the time of a press comes from: the best that runs, the kernel, or the window alone.
     #[arg(long, value_name = "WHICH", default_value = "auto")]
     pub sources: Sources,
 
@@ -56,8 +56,10 @@ impl WindowArgs {
 /// Which press sources may run.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub enum Sources {
-    /// The best that runs here.
+    /// The best that runs here without leave to read devices.
     Auto,
+    /// Also the kernel's own events (Linux): needs leave to read the keyboards in /dev/input.
+    Kernel,
     /// None: only the window's own events.
     None,
 }

@@ -135,8 +135,13 @@ fn retry_saves(
     }
 }
 
-/// Says once that a verdict reached the screen.
-fn trace_verdict(phase: Res<Phase>, mut told: Local<String>, mut trace: ResMut<TraceFile>) {
+/// Says once that a verdict reached the screen, and how fast frames came.
+fn trace_verdict(
+    phase: Res<Phase>,
+    frames: Res<Frames>,
+    mut told: Local<String>,
+    mut trace: ResMut<TraceFile>,
+) {
     let Some(live) = phase.live() else { return };
     let Ending::Told { record, seen: Some(_), .. } = &live.ending else { return };
     if *told == record.id {
@@ -144,6 +149,7 @@ fn trace_verdict(phase: Res<Phase>, mut told: Local<String>, mut trace: ResMut<T
     }
     told.clone_from(&record.id);
     let outcome = outcome_word(record.outcome);
+    trace.event(format_args!("frame-rate {:.1}", 1.0 / frames.period().as_secs_f64().max(1e-6)));
     match record.parts {
         Some(p) => trace.event(format_args!(
             "verdict shown {} {outcome} rt_ns={} driver_ns={} car_ns={} interval_ns={} \

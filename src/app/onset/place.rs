@@ -26,12 +26,17 @@ impl ScreenPlace {
     pub fn delay_of(&self, lane: Lane, lamp: Lamp, frames: &Frames) -> Span {
         let hung = self.lamps_y_px.iter().find(|(known, _)| *known == (lane, lamp));
         match hung {
-            Some((_, y_px)) if frames.scans_out() => self.delay_at(*y_px, frames.period()),
-            _ => Span::ZERO,
+            Some((_, y_px)) => self.delay_of_place(*y_px, frames),
+            None => Span::ZERO,
         }
     }
 
-    /// How much later than the top of the screen a place `y_px` below the window's top lights.
+    /// How much later than the top of the screen a place `y_px` below the window's top lights; zero
+    /// where the display has no grid.
+    pub fn delay_of_place(&self, y_px: f32, frames: &Frames) -> Span {
+        if frames.scans_out() { self.delay_at(y_px, frames.period()) } else { Span::ZERO }
+    }
+
     fn delay_at(&self, y_px: f32, period: Span) -> Span {
         scan_out_delay(self.window_y_px + y_px, self.screen_height_px, period)
     }

@@ -7,6 +7,7 @@ use std::sync::{Arc, PoisonError, RwLock};
 
 use crate::press::Control;
 
+pub mod evdev;
 pub mod pad;
 pub mod x11;
 

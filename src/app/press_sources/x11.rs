@@ -18,10 +18,13 @@ use x11rb::rust_connection::RustConnection;
 use super::Bound;
 use crate::app::clock;
 use crate::press::{Control, EdgeKind, Origin, Reading, ServerClock, SourceFact, keys};
-use crate::units::Span;
+use crate::units::{Mark, Span};
 
 /// The device number that stands for every master keyboard and pointer: XIAllMasterDevices.
 const ALL_MASTERS: u16 = 1;
+
+/// How often the server is asked for its time at the start. Chosen: more than the check of its clock needs.
+const ASKED: usize = 8;
 
 /// A running listener; dropping it ends its thread.
 pub struct X11Source {
@@ -35,8 +38,9 @@ pub struct X11Source {
 }
 
 impl X11Source {
-    /// Starts listening, disarmed. The error is a plain reason why this source cannot run here.
-    pub fn start(sender: Sender<SourceFact>) -> Result<Self, String> {
+    /// Starts listening, disarmed, and asks the server for its time, so that even the first press is
+    /// sharp. The error is a plain reason why this source cannot run here.
+    pub fn start(sender: Sender<SourceFact>) -> Result<(Self, ServerClock), String> {
         if std::env::var_os("DISPLAY").is_none_or(|display| display.is_empty()) {
             return Err("not an X11 session (DISPLAY is not set)".to_owned());
         }
@@ -45,6 +49,12 @@ impl X11Source {
         let root = connection.setup().roots[screen].root;
         let own_window = prepare(&connection, root)
             .map_err(|e| format!("no XInput 2.1 raw events on this display: {e}"))?;
+        let mut clock = ServerClock::new(coarse_lag());
+        for _ in 0..ASKED {
+            let (sent, server_ms, received) = ask_the_time(&connection, own_window)
+                .map_err(|e| format!("the X display does not tell its time: {e}"))?;
+            clock.observe_round_trip(sent, server_ms, received);
+        }
         let (connection, bound) = (Arc::new(connection), Bound::default());
         let seen = Arc::new(AtomicU64::new(0));
         let listener = (Arc::clone(&connection), bound.clone(), Arc::clone(&seen));
@@ -52,12 +62,7 @@ impl X11Source {
             .name("x11-presses".to_owned())
             .spawn(move || listen(&listener.0, own_window, &listener.1, &listener.2, &sender))
             .map_err(|e| format!("no thread to listen on: {e}"))?;
-        Ok(Self { connection, root, own_window, bound, seen, thread: Some(thread) })
-    }
-
-    /// The clock to decode this source's facts with, nothing learned yet.
-    pub fn server_clock() -> ServerClock {
-        ServerClock::new(coarse_lag())
+        Ok((Self { connection, root, own_window, bound, seen, thread: Some(thread) }, clock))
     }
 
     /// Raw key events received since the start, bound or not: a health figure.
@@ -105,9 +110,29 @@ fn prepare(connection: &RustConnection, root: u32) -> Result<u32, ReplyError> {
         connection.xinput_xi_select_events(root, &[mask(armed)])?.check()?;
     }
     let window = connection.generate_id().map_err(|_| ConnectionError::UnknownError)?;
-    let (class, aux) = (xproto::WindowClass::INPUT_ONLY, xproto::CreateWindowAux::new());
+    // It also hears of changes to itself: that is how the server is asked for its time.
+    let aux = xproto::CreateWindowAux::new().event_mask(xproto::EventMask::PROPERTY_CHANGE);
+    let class = xproto::WindowClass::INPUT_ONLY;
     connection.create_window(0, window, root, 0, 0, 1, 1, 0, class, 0, &aux)?.check()?;
     Ok(window)
+}
+
+/// Changes nothing about a property of our own window; the server dates the news of it. The marks
+/// before the asking and after the answer enclose the server's date.
+fn ask_the_time(
+    connection: &RustConnection,
+    own_window: u32,
+) -> Result<(Mark, u32, Mark), ConnectionError> {
+    let sent = clock::now();
+    let (append, name) = (xproto::PropMode::APPEND, xproto::AtomEnum::WM_NAME);
+    let kind = xproto::AtomEnum::STRING;
+    connection.change_property(append, own_window, name, kind, 8, 0, &[])?.ignore_error();
+    connection.flush()?;
+    loop {
+        if let Event::PropertyNotify(news) = connection.wait_for_event()? {
+            return Ok((sent, news.time, clock::now()));
+        }
+    }
 }
 
 fn mask(armed: bool) -> EventMask {

@@ -26,16 +26,18 @@ enum Entry {
     Style,
     Side,
     Car,
+    Rig,
     Cautions,
     Quit,
 }
 
-const ENTRIES: [(Entry, KeyCode); 7] = [
+const ENTRIES: [(Entry, KeyCode); 8] = [
     (Entry::GoOn, KeyCode::Enter),
     (Entry::Drill, KeyCode::KeyD),
     (Entry::Style, KeyCode::KeyT),
     (Entry::Side, KeyCode::KeyL),
     (Entry::Car, KeyCode::KeyC),
+    (Entry::Rig, KeyCode::KeyR),
     (Entry::Cautions, KeyCode::F1),
     (Entry::Quit, KeyCode::KeyQ),
 ];
@@ -104,6 +106,7 @@ impl Doing<'_> {
                 change(entry, &mut self.session, &mut self.trace);
             }
             Entry::Car => self.next.set(Screen::Questions),
+            Entry::Rig => self.next.set(Screen::Rig),
             Entry::Cautions => self.next.set(Screen::Notice),
             Entry::Quit => {
                 self.trace.event("quit");
@@ -169,6 +172,7 @@ fn label(entry: Entry, session: &Session) -> String {
         Entry::Style => format!("You mean to: {}  \u{2014}  T", style_name(session.style)),
         Entry::Side => format!("Your lane: {lane}  \u{2014}  L"),
         Entry::Car => "My car: the five questions  \u{2014}  C".to_owned(),
+        Entry::Rig => "This rig: how well it times you  \u{2014}  R".to_owned(),
         Entry::Cautions => "Safe practice and flashing lights  \u{2014}  F1".to_owned(),
         Entry::Quit => "Quit  \u{2014}  Q".to_owned(),
     }

@@ -1,13 +1,19 @@
-//! Screens made of panels: notice, questions, menu, locked.
+//! Every screen but the lane: panels (notice, questions, menu, rig, film counts, locked) and the two
+//! plain ones that measure (self test, film).
 //!
 //! Owns their common look and the panel camera, which exists only while a panel screen is up, so
-//! that the lane never pays for it. Refuses rules.
+//! that what is timed never pays for it. Refuses rules.
 
+mod film_counts;
+mod film_shoot;
 mod locked;
 mod menu;
 mod notice;
+mod plain;
 mod question_list;
 mod questions;
+mod rig;
+mod self_test;
 mod ui;
 
 pub use locked::LockedOut;
@@ -26,10 +32,12 @@ struct PanelCamera;
 pub(super) fn plugin(app: &mut App) {
     app.add_plugins(EguiPlugin::default());
     app.world_mut().resource_mut::<EguiGlobalSettings>().auto_create_primary_context = false;
-    app.add_systems(OnEnter(Screen::Lane), leave_panels)
-        .add_systems(OnExit(Screen::Lane), enter_panels);
+    for screen in [Screen::Lane, Screen::SelfTest, Screen::FilmShoot] {
+        app.add_systems(OnEnter(screen), leave_panels).add_systems(OnExit(screen), enter_panels);
+    }
     app.add_systems(Startup, enter_panels);
     app.add_plugins((notice::plugin, questions::plugin, menu::plugin, locked::plugin));
+    app.add_plugins((rig::plugin, self_test::plugin, film_shoot::plugin, film_counts::plugin));
 }
 
 fn enter_panels(
