@@ -9,11 +9,12 @@ use std::ops::Range;
 
 use lastamber::history::{Line, Loaded, Log, MAX_LINE_BYTES, MAX_REPORTED, Why, load};
 
-/// A small log of runs and answers, and the bytes each line takes, newline included.
+/// A small log of runs and of every other kind of line, and the bytes each line takes, newline included.
 fn small_log() -> (Vec<Line>, Vec<u8>, Vec<Range<usize>>) {
     let mut lines: Vec<Line> = support::some_runs(2).into_iter().map(Line::from).collect();
     lines.insert(1, support::some_car("car-0").into());
-    lines.push(support::some_car("car-1").into());
+    lines.push(support::some_rig_test("rig-0").into());
+    lines.push(support::some_film("film-0").into());
     let mut ranges = Vec::new();
     let mut bytes = Vec::new();
     for line in &lines {
@@ -24,17 +25,25 @@ fn small_log() -> (Vec<Line>, Vec<u8>, Vec<Range<usize>>) {
     (lines, bytes, ranges)
 }
 
-/// The lines that were read, runs before cars.
+/// The lines that were read, kind by kind.
 fn read_back(loaded: &Loaded) -> Vec<Line> {
     let trials = loaded.trials.iter().cloned().map(Line::from);
-    trials.chain(loaded.cars.iter().cloned().map(Line::from)).collect()
+    let cars = loaded.cars.iter().cloned().map(Line::from);
+    let rigs = loaded.rigs.iter().cloned().map(Line::from);
+    let films = loaded.films.iter().cloned().map(Line::from);
+    trials.chain(cars).chain(rigs).chain(films).collect()
 }
 
 /// The same order for lines as written.
-fn runs_first(lines: impl IntoIterator<Item = Line>) -> Vec<Line> {
-    let (runs, cars): (Vec<_>, Vec<_>) =
-        lines.into_iter().partition(|line| matches!(line, Line::Trial(_)));
-    runs.into_iter().chain(cars).collect()
+fn by_kind(lines: impl IntoIterator<Item = Line>) -> Vec<Line> {
+    let mut lines: Vec<Line> = lines.into_iter().collect();
+    lines.sort_by_key(|line| match line {
+        Line::Trial(_) => 0,
+        Line::Car(_) => 1,
+        Line::Rig(_) => 2,
+        Line::Film(_) => 3,
+    });
+    lines
 }
 
 #[test]
@@ -46,7 +55,7 @@ fn a_log_cut_anywhere_gives_every_line_before_the_cut() {
         let whole = ranges.iter().filter(|range| range.end - 1 <= cut).count();
         let torn =
             !ranges.iter().any(|range| [range.start, range.end - 1, range.end].contains(&cut));
-        assert_eq!(read_back(&loaded), runs_first(lines[..whole].to_vec()), "cut at {cut}");
+        assert_eq!(read_back(&loaded), by_kind(lines[..whole].to_vec()), "cut at {cut}");
         assert_eq!(loaded.torn_tail, torn, "cut at {cut}");
         assert_eq!(loaded.damaged_count, usize::from(torn), "cut at {cut}");
         if torn {
@@ -75,7 +84,7 @@ fn a_log_cut_anywhere_goes_on_with_the_next_line() {
         let loaded = load(&after[..]).unwrap();
         let whole = ranges.iter().filter(|range| range.end - 1 <= cut).count();
         let expected = lines[..whole].iter().cloned().chain([next.clone()]);
-        assert_eq!(read_back(&loaded), runs_first(expected), "cut at {cut}");
+        assert_eq!(read_back(&loaded), by_kind(expected), "cut at {cut}");
         assert!(!loaded.torn_tail);
     }
 }
@@ -94,9 +103,9 @@ fn a_byte_altered_anywhere_costs_at_most_its_own_line_and_never_alters_a_run() {
             let loaded = load(&damaged[..]).unwrap();
             let read = read_back(&loaded);
             // Blanks and newlines around a value may change and leave it whole.
-            let unharmed = read == runs_first(lines.clone());
+            let unharmed = read == by_kind(lines.clone());
             assert!(
-                unharmed || read == runs_first(others.clone()),
+                unharmed || read == by_kind(others.clone()),
                 "byte {place} {byte} -> {altered}: {read:?}"
             );
             assert!(unharmed || loaded.damaged_count > 0, "byte {place} {byte} -> {altered}");
@@ -109,7 +118,7 @@ fn a_lost_newline_costs_no_line() {
     let (lines, mut bytes, ranges) = small_log();
     bytes.remove(ranges[1].end - 1);
     let loaded = load(&bytes[..]).unwrap();
-    assert_eq!(read_back(&loaded), runs_first(lines));
+    assert_eq!(read_back(&loaded), by_kind(lines));
     assert_eq!(loaded.damaged, []);
 }
 

@@ -43,6 +43,16 @@ proptest! {
     }
 
     #[test]
+    fn a_self_test_and_a_film_come_back_exactly(
+        rig in support::rig_test(), film in support::film(),
+    ) {
+        let lines = [Line::from(rig.clone()), Line::from(film.clone())];
+        let loaded = load(&support::file_of(&lines)[..]).unwrap();
+        prop_assert_eq!(&loaded.damaged, &[]);
+        prop_assert_eq!((loaded.rigs, loaded.films), (vec![rig], vec![film]));
+    }
+
+    #[test]
     fn any_line_is_one_physical_line(run in support::run()) {
         let sealed = Line::from(run).seal().unwrap();
         let newlines = sealed.bytes().iter().filter(|&&byte| byte == b'\n').count();
@@ -86,6 +96,69 @@ fn the_words_on_disk_are_plain() {
 }
 
 #[test]
+fn the_rig_lines_on_disk_are_what_their_documentation_shows() {
+    let value = |line: Line| -> Value { serde_json::from_str(&line.to_json().unwrap()).unwrap() };
+    let rig = value(support::some_rig_test("r").into());
+    assert_eq!((&rig["kind"], &rig["v"]), (&json!("rig"), &json!(1)));
+    assert_eq!(rig["rig"]["threshold"], Value::Null);
+    assert_eq!(rig["loop"]["jitter_worst_ms"], 1.9);
+    assert_eq!(rig["clock_base"], "holds");
+    assert_eq!(rig["poll"], json!({"found": {"period_ms": 8.0, "presses": 40}}));
+    let film = value(support::some_film("f").into());
+    assert_eq!((&film["kind"], &film["v"]), (&json!("film"), &json!(1)));
+    assert_eq!(film["frames"], json!([9.0, 10.5, 30.0]));
+    assert_eq!(film["rig"], rig["rig"]);
+
+    let mut film = support::some_film("f");
+    (film.frames[0], film.own_ms[1]) = (f64::NAN, f64::INFINITY);
+    let bytes = Line::from(film).seal().unwrap().bytes().repeat(2);
+    let loaded = load(&bytes[..]).unwrap();
+    assert!(loaded.films[0].frames[0].is_nan());
+    assert_eq!(loaded.films[0].own_ms[1], f64::INFINITY);
+    assert_eq!((loaded.films.len(), loaded.repeated_count, loaded.damaged_count), (1, 1, 0));
+}
+
+#[test]
+fn a_run_from_before_the_rig_was_measured_is_still_read_and_counts_once() {
+    let old = include_bytes!("data/history_trial_v1_first.jsonl");
+    let loaded = load(&old.repeat(2)[..]).unwrap();
+    assert_eq!((loaded.trials.len(), loaded.repeated_count, loaded.damaged_count), (1, 1, 0));
+    let run = &loaded.trials[0];
+    assert_eq!((run.onset_grade.as_str(), run.rig.threshold), ("unknown", None));
+    assert_eq!((&run.amber_gaps_shown[..], run.amber_spacing_off), (&[][..], false));
+    // 6.003, 6.502 and 7.008 s were shown: the second gap is 6 ms long of its 500.
+    let spacing = lastamber::trial::amber_spacing(&run.lamps);
+    let ms = lastamber::units::Span::from_ms;
+    assert_eq!((spacing.gaps, spacing.off), (vec![ms(499), ms(506)], true));
+}
+
+#[test]
+fn the_newest_line_of_each_rig_is_found() {
+    let test = |id: &str, display: &str| {
+        let mut line = support::some_rig_test(id);
+        line.rig.display = display.to_owned();
+        Line::from(line)
+    };
+    let film = |id: &str, control: &str| {
+        let mut line = support::some_film(id);
+        line.rig.control = control.to_owned();
+        Line::from(line)
+    };
+    let lines = [
+        test("r1", "x11 1280x720"),
+        film("f1", "Space"),
+        test("r2", "x11 1920x1080"),
+        film("f2", "Space"),
+        test("r3", "x11 1279x720"),
+        film("f3", "KeyJ"),
+    ];
+    let loaded = load(&support::file_of(&lines)[..]).unwrap();
+    let rigs: Vec<&str> = loaded.newest_rigs().iter().map(|line| line.id.as_str()).collect();
+    let films: Vec<&str> = loaded.newest_films().iter().map(|line| line.id.as_str()).collect();
+    assert_eq!((rigs, films), (vec!["r3", "r2"], vec!["f3", "f2"]));
+}
+
+#[test]
 fn unknown_fields_are_ignored_and_missing_answers_stay_missing() {
     let value = r#"{"v":1,"colour":{"deep":[1]},"kind":"car","saved_at":"t","id":"c","name":"n"}"#;
     let loaded = load(&sealed(value)[..]).unwrap();
@@ -100,13 +173,15 @@ fn newer_and_unknown_lines_are_counted_and_handed_out_untouched() {
         r#"{"kind":"trial","v":2,"id":"x","anything":[1e400, -0]}"#,
         r#"{ "kind" : "slip" , "v" : 1 }"#,
         r#"{"kind":"car","v":18446744073709551615}"#,
+        r#"{"kind":"rig","v":2,"id":"x","lamps":"new"}"#,
+        r#"{"kind":"film","v":2}"#,
     ];
     let mut bytes = file_of_car("before");
     values.iter().for_each(|value| bytes.extend(sealed(value)));
     bytes.extend(file_of_car("after"));
 
     let loaded = load(&bytes[..]).unwrap();
-    assert_eq!((loaded.newer_count, loaded.damaged_count, loaded.cars.len()), (3, 0, 2));
+    assert_eq!((loaded.newer_count, loaded.damaged_count, loaded.cars.len()), (5, 0, 2));
     let raw: Vec<String> = Reader::new(&bytes[..])
         .filter_map(|found| match found.unwrap() {
             Found::Newer { raw, .. } => Some(raw),
@@ -125,6 +200,8 @@ fn a_line_that_does_not_keep_its_promise_is_reported_with_its_reason() {
         r#"{"kind":"car","v":1,"id":"c","saved_at":"t","name":"n","sixty_foot_s":"fast"}"#,
         r#"{"v":1}"#,
         "7",
+        r#"{"kind":"film","v":1,"id":"f"}"#,
+        r#"{"kind":"rig","v":0,"id":"r"}"#,
     ]
     .iter()
     .map(|value| load(&sealed(value)[..]).unwrap().damaged.remove(0).why)

@@ -8,6 +8,8 @@ use serde::{Deserialize, Serialize};
 use super::car_line::CarLine;
 use super::envelope::{self, MAX_LINE_BYTES};
 use super::error::HistoryError;
+use super::film_line::FilmLine;
+use super::rig_line::RigLine;
 use super::trial_line::TrialLine;
 use crate::trial::TrialRecord;
 
@@ -15,6 +17,10 @@ const TRIAL: &str = "trial";
 const TRIAL_VERSION: u64 = 1;
 const CAR: &str = "car";
 const CAR_VERSION: u64 = 1;
+const RIG: &str = "rig";
+const RIG_VERSION: u64 = 1;
+const FILM: &str = "film";
+const FILM_VERSION: u64 = 1;
 
 /// Anything the history keeps.
 #[derive(Debug, Clone, PartialEq)]
@@ -23,6 +29,10 @@ pub enum Line {
     Trial(Box<TrialLine>),
     /// Answers about a car.
     Car(Box<CarLine>),
+    /// A self test of the rig.
+    Rig(Box<RigLine>),
+    /// A constant delay measured by film.
+    Film(Box<FilmLine>),
 }
 
 /// A line ready to be written: its exact bytes, newline included.
@@ -72,12 +82,26 @@ impl From<CarLine> for Line {
     }
 }
 
+impl From<RigLine> for Line {
+    fn from(line: RigLine) -> Self {
+        Self::Rig(Box::new(line))
+    }
+}
+
+impl From<FilmLine> for Line {
+    fn from(line: FilmLine) -> Self {
+        Self::Film(Box::new(line))
+    }
+}
+
 impl Line {
     /// The id of the line.
     pub fn id(&self) -> &str {
         match self {
             Self::Trial(line) => &line.id,
             Self::Car(line) => &line.id,
+            Self::Rig(line) => &line.id,
+            Self::Film(line) => &line.id,
         }
     }
 
@@ -86,6 +110,8 @@ impl Line {
         match self {
             Self::Trial(_) => TRIAL,
             Self::Car(_) => CAR,
+            Self::Rig(_) => RIG,
+            Self::Film(_) => FILM,
         }
     }
 
@@ -94,16 +120,17 @@ impl Line {
     /// # Errors
     /// [`HistoryError::Encode`] if the value has no JSON form; no line of this version is such.
     pub fn to_json(&self) -> Result<String, HistoryError> {
-        let (kind, id) = (self.kind(), self.id());
         match self {
-            Self::Trial(line) => {
-                serde_json::to_string(&Tagged { kind, v: TRIAL_VERSION, body: line.as_ref() })
-            }
-            Self::Car(line) => {
-                serde_json::to_string(&Tagged { kind, v: CAR_VERSION, body: line.as_ref() })
-            }
+            Self::Trial(line) => self.tagged(TRIAL_VERSION, line.as_ref()),
+            Self::Car(line) => self.tagged(CAR_VERSION, line.as_ref()),
+            Self::Rig(line) => self.tagged(RIG_VERSION, line.as_ref()),
+            Self::Film(line) => self.tagged(FILM_VERSION, line.as_ref()),
         }
-        .map_err(|source| HistoryError::Encode { id: id.to_owned(), source })
+    }
+
+    fn tagged<T: Serialize>(&self, v: u64, body: &T) -> Result<String, HistoryError> {
+        let value = serde_json::to_string(&Tagged { kind: self.kind(), v, body });
+        value.map_err(|source| HistoryError::Encode { id: self.id().to_owned(), source })
     }
 
     /// The line as it goes to disk.
@@ -141,6 +168,8 @@ pub(super) fn decode(value: &str) -> Result<Decoded, String> {
     let version = match head.kind.as_str() {
         TRIAL => TRIAL_VERSION,
         CAR => CAR_VERSION,
+        RIG => RIG_VERSION,
+        FILM => FILM_VERSION,
         _ => return Ok(Decoded::Newer { kind: head.kind, version: head.v }),
     };
     if head.v > version {
@@ -151,7 +180,9 @@ pub(super) fn decode(value: &str) -> Result<Decoded, String> {
     }
     let line = match head.kind.as_str() {
         TRIAL => serde_json::from_str(value).map(Line::Trial),
-        _ => serde_json::from_str(value).map(Line::Car),
+        CAR => serde_json::from_str(value).map(Line::Car),
+        RIG => serde_json::from_str(value).map(Line::Rig),
+        _ => serde_json::from_str(value).map(Line::Film),
     };
     let line =
         line.map_err(|error| format!("not a {} of version {}: {error}", head.kind, head.v))?;

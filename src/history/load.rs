@@ -8,10 +8,12 @@ use std::io::BufRead;
 
 use super::car_line::CarLine;
 use super::error::HistoryError;
+use super::film_line::FilmLine;
 use super::line::Line;
 use super::read::{Damaged, Found, Reader, Why};
-use super::trial_line::TrialLine;
-use crate::trial::TrialRecord;
+use super::rig_line::RigLine;
+use super::trial_line::{RigPrintLine, TrialLine};
+use crate::trial::{RigPrint, TrialRecord};
 
 /// How many damaged places are listed; the rest is only counted. Chosen, because nobody reads
 /// more, and a file of nothing but damage must not fill the memory.
@@ -24,6 +26,10 @@ pub struct Loaded {
     pub trials: Vec<TrialRecord>,
     /// The answers about cars, in the order they were saved.
     pub cars: Vec<CarLine>,
+    /// The self tests of rigs, in the order they were saved.
+    pub rigs: Vec<RigLine>,
+    /// The delays measured by film, in the order they were saved.
+    pub films: Vec<FilmLine>,
     /// Lines of a kind or version this program does not know. They stay in the file.
     pub newer_count: usize,
     /// Lines that repeat one before them exactly, and are counted once.
@@ -76,17 +82,28 @@ pub fn load<R: BufRead>(from: R) -> Result<Loaded, HistoryError> {
 }
 
 impl Loaded {
+    /// The newest self test of each rig, newest first. Which rigs are the same says
+    /// [`RigPrint::is_same_rig`].
+    pub fn newest_rigs(&self) -> Vec<&RigLine> {
+        newest_of_each(&self.rigs, |line| &line.rig)
+    }
+
+    /// The newest film of each rig, newest first.
+    pub fn newest_films(&self) -> Vec<&FilmLine> {
+        newest_of_each(&self.films, |line| &line.rig)
+    }
+
     /// Keeps a line and gives its place among its kind.
     fn keep(&mut self, line: Line) -> usize {
+        fn push<T>(list: &mut Vec<T>, value: T) -> usize {
+            list.push(value);
+            list.len() - 1
+        }
         match line {
-            Line::Trial(line) => {
-                self.trials.push((*line).into());
-                self.trials.len() - 1
-            }
-            Line::Car(line) => {
-                self.cars.push(*line);
-                self.cars.len() - 1
-            }
+            Line::Trial(line) => push(&mut self.trials, TrialRecord::from(*line)),
+            Line::Car(line) => push(&mut self.cars, *line),
+            Line::Rig(line) => push(&mut self.rigs, *line),
+            Line::Film(line) => push(&mut self.films, *line),
         }
     }
 
@@ -96,6 +113,8 @@ impl Loaded {
         let kept = match line {
             Line::Trial(_) => Line::from(TrialLine::from(self.trials[index].clone())),
             Line::Car(_) => Line::from(self.cars[index].clone()),
+            Line::Rig(_) => Line::from(self.rigs[index].clone()),
+            Line::Film(_) => Line::from(self.films[index].clone()),
         };
         matches!((kept.to_json(), line.to_json()), (Ok(a), Ok(b)) if a == b)
     }
@@ -106,4 +125,18 @@ impl Loaded {
             self.damaged.push(damaged);
         }
     }
+}
+
+/// From the back, each line whose rig was not met yet.
+fn newest_of_each<T>(lines: &[T], rig: impl Fn(&T) -> &RigPrintLine) -> Vec<&T> {
+    let mut met: Vec<RigPrint> = Vec::new();
+    let mut newest = Vec::new();
+    for line in lines.iter().rev() {
+        let print = RigPrint::from(rig(line).clone());
+        if !met.iter().any(|known| known.is_same_rig(&print)) {
+            met.push(print);
+            newest.push(line);
+        }
+    }
+    newest
 }

@@ -14,8 +14,10 @@
 //!
 //! `sum` is the CRC-32 (ISO-HDLC, the one of gzip and PNG) of the exact bytes of the value of
 //! `line`, as eight lower-case hexadecimal digits. `kind` and `v` say how to read the value: now
-//! `trial` 1 (a finished run) and `car` 1 (answers about a car). Times are whole nanoseconds,
-//! other numbers carry their unit last in the name, words are kebab-case.
+//! `trial` 1 (a finished run, [`TrialLine`]), `car` 1 (answers about a car, [`CarLine`]), `rig` 1 (a
+//! self test of the rig, [`RigLine`]) and `film` 1 (a constant delay measured by film, [`FilmLine`]).
+//! Times of a run are whole nanoseconds, other numbers carry their unit last in the name, words are
+//! kebab-case.
 //!
 //! - Unknown fields are ignored. A line of an unknown kind or a newer version is counted and left
 //!   where it is ([`Found::Newer`]); an older program never loses what a newer one wrote.
@@ -41,11 +43,13 @@ mod car_line;
 mod chop;
 mod envelope;
 mod error;
+mod film_line;
 mod folder;
 mod line;
 mod load;
 mod log;
 mod read;
+mod rig_line;
 mod session;
 mod trial_convert;
 mod trial_line;
@@ -55,14 +59,16 @@ mod writer;
 pub use car_line::CarLine;
 pub use envelope::MAX_LINE_BYTES;
 pub use error::HistoryError;
+pub use film_line::FilmLine;
 pub use folder::{DataFolder, LockedFile, default_path, load_without_lock};
 pub use line::{Line, SealedLine};
 pub use load::{Loaded, MAX_REPORTED, load};
 pub use log::{Log, Saved, Sink};
 pub use read::{Damaged, Found, Reader, Why};
+pub use rig_line::{ClockBase, LoopLine, PollLine, RigLine, WakeUpLine};
 pub use session::Tally;
 pub use trial_line::{
-    CarFactsLine, LampLine, LaunchLine, MeasuredLine, OffsetLine, PartsLine, RigLine, SetupLine,
-    StagingLine, TrialLine,
+    CarFactsLine, LampLine, LaunchLine, MeasuredLine, OffsetLine, PartsLine, RigPrintLine,
+    SetupLine, StagingLine, TrialLine,
 };
 pub use writer::{Finished, SaveEvent, Writer};

@@ -4,8 +4,8 @@
 //! until it has a place in the line. Refuses checks: what was recorded is what comes back.
 
 use super::trial_line::{
-    CarFactsLine, LampLine, LaunchLine, MeasuredLine, OffsetLine, PartsLine, RigLine, SetupLine,
-    StagingLine, TrialLine,
+    CarFactsLine, LampLine, LaunchLine, MeasuredLine, OffsetLine, PartsLine, RigPrintLine,
+    SetupLine, StagingLine, TrialLine,
 };
 use crate::tree::{Parts, Staging};
 use crate::trial::{
@@ -26,6 +26,9 @@ impl From<TrialRecord> for TrialLine {
             offset,
             staging,
             lamps,
+            onset_grade,
+            amber_gaps_shown,
+            amber_spacing_off,
             hold,
             frame_period,
             launch,
@@ -46,6 +49,9 @@ impl From<TrialRecord> for TrialLine {
             offset: offset.into(),
             staging: staging.into(),
             lamps: lamps.into_iter().map(LampLine::from).collect(),
+            onset_grade,
+            amber_gaps_shown_ns: amber_gaps_shown.into_iter().map(Span::ns).collect(),
+            amber_spacing_off,
             hold_ns: hold.map(Span::ns),
             frame_period_ns: frame_period.ns(),
             launch: launch.map(LaunchLine::from),
@@ -71,6 +77,9 @@ impl From<TrialLine> for TrialRecord {
             offset: line.offset.into(),
             staging: line.staging.into(),
             lamps: line.lamps.into_iter().map(LampFact::from).collect(),
+            onset_grade: line.onset_grade,
+            amber_gaps_shown: line.amber_gaps_shown_ns.into_iter().map(Span::from_ns).collect(),
+            amber_spacing_off: line.amber_spacing_off,
             hold: line.hold_ns.map(Span::from_ns),
             frame_period: Span::from_ns(line.frame_period_ns),
             launch: line.launch.map(LaunchFact::from),
@@ -125,8 +134,8 @@ copied_both_ways!(CarFacts <=> CarFactsLine {
     launch_g: launch_g = Into::into, Into::into;
 });
 
-copied_both_ways!(RigPrint <=> RigLine {
-    device, control, launch_edge, limb, source, display, refresh_hz, present_mode,
+copied_both_ways!(RigPrint <=> RigPrintLine {
+    device, control, launch_edge, threshold, limb, source, display, refresh_hz, present_mode,
     ;
 });
 

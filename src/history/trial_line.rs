@@ -8,7 +8,9 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::words::{DrillWord, LampWord, LaneWord, OriginWord, OutcomeWord, StyleWord, number};
+use super::words::{
+    DrillWord, LampWord, LaneWord, OriginWord, OutcomeWord, StyleWord, maybe_number, number,
+};
 use crate::press::Origin;
 use crate::tree::{Lamp, Lane, Outcome};
 use crate::trial::{Drill, Style};
@@ -22,10 +24,17 @@ pub struct TrialLine {
     pub driver: String,
     pub setup: SetupLine,
     pub car: CarFactsLine,
-    pub rig: RigLine,
+    pub rig: RigPrintLine,
     pub offset: OffsetLine,
     pub staging: StagingLine,
     pub lamps: Vec<LampLine>,
+    /// `unknown` in lines from before it was recorded.
+    #[serde(default = "unknown")]
+    pub onset_grade: String,
+    #[serde(default)]
+    pub amber_gaps_shown_ns: Vec<i64>,
+    #[serde(default)]
+    pub amber_spacing_off: bool,
     pub hold_ns: Option<i64>,
     pub frame_period_ns: i64,
     pub launch: Option<LaunchLine>,
@@ -79,11 +88,13 @@ pub struct CarFactsLine {
 }
 
 /// What ties a constant delay to its causes.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-pub struct RigLine {
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct RigPrintLine {
     pub device: String,
     pub control: String,
     pub launch_edge: String,
+    #[serde(default, with = "maybe_number")]
+    pub threshold: Option<f64>,
     pub limb: String,
     pub source: String,
     pub display: String,
@@ -137,4 +148,8 @@ pub struct PartsLine {
     pub interval_ns: i64,
     pub early_doubt_ns: i64,
     pub late_doubt_ns: i64,
+}
+
+fn unknown() -> String {
+    "unknown".to_owned()
 }

@@ -164,3 +164,24 @@ pub(super) mod maybe_number {
             .map_err(D::Error::custom)
     }
 }
+
+/// The same for a list of them.
+pub(super) mod numbers {
+    use serde::{Deserialize, Deserializer, Serializer, de::Error};
+
+    use super::NumberOrWord;
+
+    pub(in crate::history) fn serialize<S: Serializer>(
+        values: &[f64],
+        to: S,
+    ) -> Result<S::Ok, S::Error> {
+        to.collect_seq(values.iter().copied().map(NumberOrWord::of))
+    }
+
+    pub(in crate::history) fn deserialize<'de, D: Deserializer<'de>>(
+        from: D,
+    ) -> Result<Vec<f64>, D::Error> {
+        let words = Vec::<NumberOrWord>::deserialize(from)?;
+        words.into_iter().map(|word| word.value().map_err(D::Error::custom)).collect()
+    }
+}

@@ -4,6 +4,12 @@
 //! ended. Refuses opinions (no statistics, no advice), later edits and serialisation: `history`
 //! writes it down.
 
+mod rig;
+mod spacing;
+
+pub use rig::{OffsetInForce, RigChange, RigPrint, display_words};
+pub use spacing::{AmberSpacing, MAX_OFF_NOMINAL, amber_spacing};
+
 use crate::press::Origin;
 use crate::tree::{Lamp, Lane, Outcome, Parts, Staging};
 use crate::units::{Inches, Measured, Span, Stamp};
@@ -72,36 +78,6 @@ pub struct CarFacts {
     pub launch_g: Measured,
 }
 
-/// What ties a constant delay to the things that cause it.
-#[derive(Debug, Clone, PartialEq, Eq, Hash)]
-pub struct RigPrint {
-    /// Kind of device: keyboard, pad.
-    pub device: String,
-    /// The bound control.
-    pub control: String,
-    /// `press` or `release`.
-    pub launch_edge: String,
-    /// Hand or foot the driver uses here.
-    pub limb: String,
-    /// The best press source that ran.
-    pub source: String,
-    /// Display server and window size.
-    pub display: String,
-    /// Frames per second as presented, rounded.
-    pub refresh_hz: u32,
-    /// How frames are handed to the display.
-    pub present_mode: String,
-}
-
-/// The rig's constant delay in force for the verdict.
-#[derive(Debug, Clone, PartialEq)]
-pub struct OffsetInForce {
-    /// The delay, milliseconds: the recorded driver part reads late by this much.
-    pub ms: Measured,
-    /// Where it comes from: `assumed`, `given`.
-    pub from: String,
-}
-
 /// One lamp of the driver's lane, relative to the start of the run.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct LampFact {
@@ -149,6 +125,17 @@ pub struct TrialRecord {
     pub staging: Staging,
     /// Lamps due and shown, in order of due mark.
     pub lamps: Vec<LampFact>,
+    /// How well it is known when the last amber lit: `feedback` (the display said when), `grid` (the
+    /// display's own frame grid), `present` (the moment after present, where no grid is), `frame`
+    /// (somewhere in the frame that followed), `none` (never confirmed); `unknown` in runs from
+    /// before it was recorded.
+    pub onset_grade: String,
+    /// From one amber to the next as they were shown, best marks; none where all light at once, and
+    /// none in runs from before it was recorded ([`amber_spacing`] gives it from the lamps).
+    pub amber_gaps_shown: Vec<Span>,
+    /// At least one of these gaps was more than 4 ms off its due length: the rhythm was not the
+    /// tree's, which matters to a launch that was timed by it, not to one that reacts.
+    pub amber_spacing_off: bool,
     /// From both lanes staged and steady (or armed) to the first amber.
     pub hold: Option<Span>,
     /// Running median of presented frame intervals.

@@ -4,7 +4,9 @@
 use std::io::{self, Write};
 use std::sync::{Arc, Mutex};
 
-use lastamber::history::{CarLine, Line, Sink};
+use lastamber::history::{
+    CarLine, ClockBase, FilmLine, Line, LoopLine, PollLine, RigLine, Sink, WakeUpLine,
+};
 use lastamber::press::Origin;
 use lastamber::tree::{AbandonReason, Lamp, Lane, Outcome, Parts, Staging, VoidReason};
 use lastamber::trial::{
@@ -48,6 +50,61 @@ pub fn some_car(id: &str) -> CarLine {
         tyre_diameter_in: Some(26.1),
         control: "Space".to_owned(),
         ..CarLine::default()
+    }
+}
+
+/// A rig for the lines below.
+pub fn some_rig() -> RigPrint {
+    RigPrint {
+        device: "keyboard".to_owned(),
+        control: "Space".to_owned(),
+        launch_edge: "press".to_owned(),
+        threshold: None,
+        limb: "right-hand".to_owned(),
+        source: "server".to_owned(),
+        display: "x11 1280x720".to_owned(),
+        refresh_hz: 60,
+        present_mode: "fifo".to_owned(),
+    }
+}
+
+/// A self test on that rig.
+pub fn some_rig_test(id: &str) -> RigLine {
+    RigLine {
+        id: id.to_owned(),
+        saved_at: "2026-05-01T10:00:00+02:00[Europe/Oslo]".to_owned(),
+        program: "0.1.0".to_owned(),
+        rig: some_rig().into(),
+        source_reason: Some("no right to read the keyboard device".to_owned()),
+        onset_grade: "grid".to_owned(),
+        loop_time: LoopLine { period_ms: 16.67, jitter_median_ms: 0.1, jitter_worst_ms: 1.9 },
+        wake_up: WakeUpLine { median_ms: 0.1, p95_ms: 0.3, worst_ms: 2.2 },
+        clock_base: ClockBase::Holds,
+        poll: PollLine::Found { period_ms: 8.0, presses: 40 },
+        refresh_hz: 59.94,
+        self_paced: false,
+        press_half_width_ms: 0.5,
+        lamp_half_width_ms: 0.3,
+        load_average: Some(0.4),
+        ran_s: 10.2,
+    }
+}
+
+/// A film of that rig.
+pub fn some_film(id: &str) -> FilmLine {
+    FilmLine {
+        id: id.to_owned(),
+        saved_at: "2026-05-01T10:10:00+02:00[Europe/Oslo]".to_owned(),
+        program: "0.1.0".to_owned(),
+        rig: some_rig().into(),
+        fps: 240.0,
+        frames: vec![9.0, 10.5, 30.0],
+        own_ms: vec![15.8, 16.1, 16.0],
+        left_out: vec![3],
+        offset_ms: 24.1,
+        spread_ms: 2.6,
+        standard_error_ms: 1.2,
+        n: 2,
     }
 }
 
@@ -145,9 +202,58 @@ prop_compose! {
     fn rig()(
         (device, control, launch_edge, limb) in (text(), text(), text(), text()),
         (source, display, present_mode, refresh_hz) in (text(), text(), text(), any::<u32>()),
+        threshold in proptest::option::of(any_number()),
     ) -> RigPrint {
         RigPrint {
-            device, control, launch_edge, limb, source, display, refresh_hz, present_mode,
+            device, control, launch_edge, threshold, limb, source, display, refresh_hz, present_mode,
+        }
+    }
+}
+
+prop_compose! {
+    /// Any self test whatever, with an id.
+    pub fn rig_test()(
+        (id, saved_at, program, rig) in ("[0-9a-f-]{1,36}", text(), text(), rig()),
+        (source_reason, onset_grade) in (proptest::option::of(text()), text()),
+        numbers in proptest::collection::vec(any_number(), 10),
+        clock_base in prop_oneof![
+            Just(ClockBase::Holds), Just(ClockBase::Fails), Just(ClockBase::Unknown),
+        ],
+        poll in prop_oneof![
+            (any_number(), any::<u32>())
+                .prop_map(|(period_ms, presses)| PollLine::Found { period_ms, presses }),
+            (text(), any::<u32>()).prop_map(|(why, presses)| PollLine::NotFound { why, presses }),
+        ],
+        (self_paced, load_average) in (any::<bool>(), proptest::option::of(any_number())),
+    ) -> RigLine {
+        let mut numbers = numbers.into_iter();
+        let mut number = || numbers.next().expect("ten were made");
+        RigLine {
+            id, saved_at, program, rig: rig.into(), source_reason, onset_grade,
+            loop_time: LoopLine {
+                period_ms: number(), jitter_median_ms: number(), jitter_worst_ms: number(),
+            },
+            wake_up: WakeUpLine { median_ms: number(), p95_ms: number(), worst_ms: number() },
+            clock_base, poll, refresh_hz: number(), self_paced,
+            press_half_width_ms: number(), lamp_half_width_ms: number(),
+            load_average, ran_s: number(),
+        }
+    }
+}
+
+prop_compose! {
+    /// Any film whatever, with an id.
+    pub fn film()(
+        (id, saved_at, program, rig) in ("[0-9a-f-]{1,36}", text(), text(), rig()),
+        frames in proptest::collection::vec(any_number(), 0..6),
+        own_ms in proptest::collection::vec(any_number(), 0..6),
+        (left_out, n) in (proptest::collection::vec(any::<u32>(), 0..3), any::<u32>()),
+        (fps, offset_ms) in (any_number(), any_number()),
+        (spread_ms, standard_error_ms) in (any_number(), any_number()),
+    ) -> FilmLine {
+        FilmLine {
+            id, saved_at, program, rig: rig.into(), fps, frames, own_ms, left_out, offset_ms,
+            spread_ms, standard_error_ms, n,
         }
     }
 }
@@ -199,6 +305,8 @@ prop_compose! {
         (setup, car, rig) in (setup(), car_facts(), rig()),
         (offset_ms, offset_from, staging) in (measured(), text(), staging()),
         lamps in proptest::collection::vec(lamp_fact(), 0..7),
+        (onset_grade, amber_spacing_off) in (text(), any::<bool>()),
+        amber_gaps_shown in proptest::collection::vec(span(), 0..5),
         (hold, frame_period) in (proptest::option::of(span()), span()),
         launch in proptest::option::of(launch()),
         (outcome, parts) in (outcome(), proptest::option::of(parts())),
@@ -206,8 +314,8 @@ prop_compose! {
     ) -> TrialRecord {
         let offset = OffsetInForce { ms: offset_ms, from: offset_from };
         TrialRecord {
-            id, began, program, driver, setup, car, rig, offset, staging, lamps, hold,
-            frame_period, launch, outcome, parts, colour_in_doubt, hitch, lamp_corrected,
+            id, began, program, driver, setup, car, rig, offset, staging, lamps, onset_grade,
+            amber_gaps_shown, amber_spacing_off, hold, frame_period, launch, outcome, parts, colour_in_doubt, hitch, lamp_corrected,
         }
     }
 }

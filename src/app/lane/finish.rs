@@ -181,6 +181,8 @@ fn rig_print(rig: &Rig, live: &Live, garage: &Garage, known: (&Frames, &Presses)
             EdgeAnswer::Press => "press".to_owned(),
             EdgeAnswer::Release => "release".to_owned(),
         },
+        // Every control there is, is a switch.
+        threshold: None,
         limb: limb_word(garage.answers().press.limb),
         source: origin_word(source).to_owned(),
         display: rig.display.clone(),

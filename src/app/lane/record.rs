@@ -7,7 +7,9 @@ use super::live::Live;
 use super::session::Session;
 use crate::press::Origin;
 use crate::tree::{Lamp, LaneResult};
-use crate::trial::{LampFact, LaunchFact, RigPrint, SetupFacts, TrialRecord, stamp_since};
+use crate::trial::{
+    LampFact, LaunchFact, RigPrint, SetupFacts, TrialRecord, amber_spacing, stamp_since,
+};
 use crate::units::{Mark, Span};
 
 /// What only the program around the run knows.
@@ -35,6 +37,8 @@ pub fn record(live: &Live, result: LaneResult, around: &Around) -> TrialRecord {
             depth: launch.depth,
         }
     });
+    let lamps = lamps(live, start);
+    let spacing = amber_spacing(&lamps);
     let first_amber = machine.amber_due(live.you, 0);
     TrialRecord {
         id: uuid::Uuid::now_v7().to_string(),
@@ -46,7 +50,10 @@ pub fn record(live: &Live, result: LaneResult, around: &Around) -> TrialRecord {
         rig: around.rig.clone(),
         offset: around.session.offset.clone(),
         staging: machine.staging(live.you),
-        lamps: lamps(live, start),
+        onset_grade: onset_grade(&lamps, live.machine.setup().kind.last_amber()).to_owned(),
+        lamps,
+        amber_gaps_shown: spacing.gaps,
+        amber_spacing_off: spacing.off,
         hold: first_amber.zip(machine.armed_at()).map(|(amber, armed)| amber - armed),
         frame_period: around.frame_period,
         launch,
@@ -74,6 +81,12 @@ fn setup_facts(live: &Live, session: &Session) -> SetupFacts {
         seed: setup.seed,
         scripted: session.scripted,
     }
+}
+
+/// How well it is known when the last amber lit.
+fn onset_grade(lamps: &[LampFact], last_amber: u8) -> &'static str {
+    let last = lamps.iter().find(|fact| fact.lamp == Lamp::Amber(last_amber));
+    if last.is_some_and(|fact| fact.shown.is_some()) { "frame" } else { "none" }
 }
 
 /// Ambers and green of the driver's lane, in order of due mark.
