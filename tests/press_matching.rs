@@ -270,3 +270,106 @@ fn a_source_whose_facts_get_lost_never_gives_a_wrong_time() {
     let counters = m.counters();
     assert_eq!((counters.framed, counters.matched), (lost, 2_000 - lost));
 }
+
+fn kernel_fact(source: Origin, at_ms: i64) -> SourceFact {
+    let reading = Reading::Kernel { at: ms(at_ms), arrival: ms(at_ms) + Span::from_us(200) };
+    SourceFact { source, control: SPACE, edge: EdgeKind::Down, reading }
+}
+
+fn down(from_ms: i64, to_ms: i64) -> WindowEdge {
+    let drained = (ms(from_ms), ms(to_ms));
+    WindowEdge { control: SPACE, edge: EdgeKind::Down, repeat: false, drained }
+}
+
+#[test]
+fn without_an_active_source_an_edge_is_given_out_at_once_with_its_drain_interval() {
+    let mut m = Matcher::default();
+    m.window_edge(down(100, 116));
+    let out = m.poll(ms(116));
+    assert_eq!(out.len(), 1);
+    assert_eq!((out[0].stamp, out[0].origin), (Stamp::between(ms(100), ms(116)), Origin::Frame));
+}
+
+#[test]
+fn a_fact_that_is_there_decides_in_the_same_drain() {
+    let mut m = Matcher::default();
+    m.set_source_active(Origin::Kernel, true);
+    m.source_fact(kernel_fact(Origin::Kernel, 107));
+    m.window_edge(down(100, 116));
+    let out = m.poll(ms(116));
+    assert_eq!((out[0].stamp.best(), out[0].origin), (ms(107), Origin::Kernel));
+    assert_eq!(m.counters().matched, 1);
+}
+
+#[test]
+fn a_stale_fact_does_not_stand_in_the_way_of_the_right_one() {
+    let mut m = Matcher::default();
+    m.source_fact(kernel_fact(Origin::Server, 20));
+    m.source_fact(kernel_fact(Origin::Server, 110));
+    m.window_edge(down(100, 116));
+    let out = m.poll(ms(116));
+    assert_eq!((out[0].stamp.best(), out[0].sources_disagree), (ms(110), false));
+    assert_eq!(m.counters().dropped_facts, 1);
+}
+
+#[test]
+fn a_fact_of_a_later_press_is_left_to_it() {
+    let mut m = Matcher::default();
+    m.source_fact(kernel_fact(Origin::Server, 130));
+    m.window_edge(down(100, 116));
+    assert_eq!(m.poll(ms(133))[0].origin, Origin::Frame);
+    m.window_edge(WindowEdge { edge: EdgeKind::Up, ..down(116, 133) });
+    m.window_edge(down(116, 133));
+    let out = m.poll(ms(133));
+    assert_eq!((out[1].origin, out[1].stamp.best()), (Origin::Server, ms(130)));
+}
+
+#[test]
+fn a_fact_that_comes_after_its_edge_was_given_out_is_not_taken_for_the_next_press() {
+    let mut m = Matcher::default();
+    m.set_source_active(Origin::Kernel, true);
+    m.window_edge(down(100, 116));
+    assert!(m.poll(ms(116)).is_empty());
+    assert_eq!(m.poll(ms(133))[0].origin, Origin::Frame);
+    m.source_fact(kernel_fact(Origin::Kernel, 110));
+    assert_eq!(m.counters().late_facts, 1);
+    m.window_edge(WindowEdge { edge: EdgeKind::Up, ..down(150, 166) });
+    m.poll(ms(166));
+    m.poll(ms(183));
+    m.source_fact(kernel_fact(Origin::Kernel, 190));
+    m.window_edge(down(183, 200));
+    assert!(!m.poll(ms(200))[0].sources_disagree);
+}
+
+#[test]
+fn a_fact_without_a_window_edge_is_dropped_after_half_a_second() {
+    let mut m = Matcher::default();
+    m.source_fact(kernel_fact(Origin::Kernel, 100));
+    assert!(m.poll(ms(600)).is_empty());
+    assert_eq!(m.counters().dropped_facts, 0);
+    assert!(m.poll(ms(601)).is_empty());
+    assert_eq!(m.counters().dropped_facts, 1);
+}
+
+#[test]
+fn losing_the_focus_makes_up_no_release() {
+    let mut m = Matcher::default();
+    m.window_edge(down(100, 116));
+    m.poll(ms(116));
+    assert_eq!(m.release_all(), [SPACE]);
+    m.window_edge(WindowEdge { edge: EdgeKind::Up, ..down(200, 216) });
+    assert!(m.poll(ms(216)).is_empty());
+    assert!(!m.is_held(SPACE));
+}
+
+#[test]
+fn a_pad_edge_is_given_out_straight() {
+    let mut m = Matcher::default();
+    m.set_source_active(Origin::Kernel, true);
+    let pad = SourceFact { control: Control::PadButton(304), ..kernel_fact(Origin::Pad, 100) };
+    m.pad_edge(pad);
+    m.pad_edge(pad);
+    let out = m.poll(ms(110));
+    assert_eq!(out.len(), 1, "a second down without an up is none");
+    assert_eq!((out[0].origin, out[0].stamp.best()), (Origin::Pad, ms(100)));
+}

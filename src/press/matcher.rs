@@ -1,15 +1,35 @@
 //! Window edges say *what* happened, source facts say *when*; this brings them together.
 //!
 //! Owns the held state, the matching, the intersection of what everybody says and the health
-//! counters. Refuses to make edges up: a fact without a window edge is dropped and counted, an
+//! figures. Refuses to make edges up: a fact without a window edge is dropped and counted, an
 //! auto-repeat is no edge, and a window edge without a fact keeps its whole drain interval.
 //!
-//! Facts are matched first in, first out per source, control and direction, but only with a drain
-//! interval they fit into; what an edge given out without a fact is still owed is kept apart, so
-//! that a late fact is never taken for the next press.
+//! # Rules
+//!
+//! * **Which fact.** First in, first out per source, control and direction, but only with a drain
+//!   interval the fact fits into. What an edge given out without a fact is still owed is kept
+//!   apart, so that a late fact is never taken for the next press; a fact already half a second old
+//!   when it comes is dropped.
+//! * **What they say together.** Their intervals and the drain's intersect. Where they have nothing
+//!   in common the widest of them is kept and the edge marked.
+//! * **Both edges** are treated alike. **Auto-repeat**, flagged or not, is no edge.
+//! * **Held since before.** A key whose repeats are seen counts as down and gives no press; its
+//!   release is an edge. The release of a control never seen going down is none. A release is
+//!   timed although its press was not: sources need not have been armed for the press.
+//! * **Two devices, one key.** The window decides, since servers differ: under X.Org the first
+//!   release ends it (`dix/exevents.c`, `UpdateDeviceState`), under Wayland the last (libinput's
+//!   seat key count). A second press without a release is no edge. Where a source tells of two
+//!   releases in a row and the window has not said which counts, the stamp covers both.
+//! * **Two devices, one pad control.** It is down while any of them holds it, like switches wired
+//!   side by side: the first press and the last release are the edges.
+//! * **Order.** Edges given out by one poll are in the order of their best marks, whoever's they
+//!   are; those of one control stay in their own order.
+//! * **A source that dies.** Once said to be inactive nothing waits for it. Unsaid, every edge
+//!   waits its patience and then goes out with its drain interval; it never gets a wrong time.
 
-use std::collections::{BTreeSet, VecDeque};
+use std::collections::{BTreeMap, BTreeSet, VecDeque};
 
+use crate::press::health::{Part, SourceHealth, Tally};
 use crate::press::{Control, EdgeKind, Origin, Reading, ServerClock, SourceFact};
 use crate::units::{Mark, Span, Stamp};
 
@@ -76,11 +96,14 @@ pub struct Matcher {
     clock: ServerClock,
     active: BTreeSet<Origin>,
     held: BTreeSet<Control>,
+    /// How many devices hold each pad control.
+    pad_holders: BTreeMap<Control, u32>,
     waiting: VecDeque<Waiting>,
     facts: Vec<Fact>,
     owed: Vec<Owed>,
     ready: Vec<StampedEdge>,
     counters: Counters,
+    tallies: BTreeMap<Origin, Tally>,
 }
 
 /// A window edge not given out yet.
@@ -126,17 +149,30 @@ impl Matcher {
             clock,
             active: BTreeSet::new(),
             held: BTreeSet::new(),
+            pad_holders: BTreeMap::new(),
             waiting: VecDeque::new(),
             facts: Vec::new(),
             owed: Vec::new(),
             ready: Vec::new(),
             counters: Counters::default(),
+            tallies: BTreeMap::new(),
         }
     }
 
-    /// The health figures.
+    /// The health figures of all sources together.
     pub fn counters(&self) -> Counters {
-        self.counters
+        Counters {
+            late_facts: self.tallies.values().map(|tally| tally.late_facts).sum(),
+            dropped_facts: self.tallies.values().map(|tally| tally.dropped_facts).sum(),
+            ..self.counters
+        }
+    }
+
+    /// The health figures of one source.
+    pub fn health(&self, source: Origin) -> SourceHealth {
+        self.tallies
+            .get(&source)
+            .map_or_else(|| Tally::default().health(source), |tally| tally.health(source))
     }
 
     /// What is known of the display server's clock.
@@ -146,7 +182,7 @@ impl Matcher {
 
     /// Whether the control is down, as far as window and pad edges tell.
     pub fn is_held(&self, control: Control) -> bool {
-        self.held.contains(&control)
+        self.held.contains(&control) || self.pad_holders.contains_key(&control)
     }
 
     /// Says whether facts are to be expected from a source: armed and healthy, or not.
@@ -158,22 +194,44 @@ impl Matcher {
         }
     }
 
-    /// Takes what a source says about a control whose edges the window delivers.
+    /// Takes a question for the display server's time: [`ServerClock::observe_round_trip`].
+    pub fn server_round_trip(&mut self, sent: Mark, server_ms: u32, received: Mark) {
+        self.clock.observe_round_trip(sent, server_ms, received);
+    }
+
+    /// Takes what a source says about a control whose edges the window delivers; what it says about
+    /// a control of a pad goes to [`Matcher::pad_edge`].
     pub fn source_fact(&mut self, fact: SourceFact) {
+        if fact.control.is_on_pad() {
+            return self.pad_edge(fact);
+        }
         if let Reading::Server { arrival, server_ms } = fact.reading {
             self.clock.observe(arrival, server_ms);
         }
-        let stamp = fact.stamp(&self.clock);
+        let (stamp, arrival) = (fact.stamp(&self.clock), fact.reading.arrival());
         let (source, key) = (fact.source, (fact.control, fact.edge));
         let owed = self.owed.iter().position(|owed| {
             (owed.source, owed.key) == (source, key) && owed.drain.intersect(stamp).is_some()
         });
         if let Some(index) = owed {
             self.owed.remove(index);
-            self.counters.late_facts += 1;
+            self.tally(source).late_facts += 1;
             return;
         }
-        self.facts.push(Fact { source, key, stamp, arrival: fact.reading.arrival() });
+        if arrival - stamp.latest() > FACT_LIFETIME {
+            self.tally(source).dropped_facts += 1;
+            return;
+        }
+        let same = |f: &&mut Fact| (f.source, f.key.0) == (source, fact.control);
+        match self.facts.iter_mut().rfind(same) {
+            Some(before) if before.key == key && fact.edge == EdgeKind::Up => {
+                let (earliest, latest) = (before.stamp.earliest(), before.stamp.latest());
+                before.stamp =
+                    Stamp::between(earliest.min(stamp.earliest()), latest.max(stamp.latest()));
+                before.arrival = arrival;
+            }
+            _ => self.facts.push(Fact { source, key, stamp, arrival }),
+        }
     }
 
     /// Takes an edge from the window's event queue, in the queue's order.
@@ -188,24 +246,34 @@ impl Matcher {
         });
     }
 
-    /// Takes an edge from a device the window knows nothing of: it says what and when at once.
+    /// Takes an edge from a device the window knows nothing of: it says what and when at once. The
+    /// edges of one device alternate, as the decoders give them, and come by one source only.
     pub fn pad_edge(&mut self, fact: SourceFact) {
-        if !self.moves(fact.control, fact.edge, false) {
+        let holders = self.pad_holders.entry(fact.control).or_default();
+        let before = *holders;
+        *holders = match fact.edge {
+            EdgeKind::Down => before.saturating_add(1),
+            EdgeKind::Up => before.saturating_sub(1),
+        };
+        let is_down = *holders > 0;
+        if !is_down {
+            self.pad_holders.remove(&fact.control);
+        }
+        if is_down == (before > 0) {
+            self.counters.ignored += 1;
             return;
         }
+        let stamp = fact.stamp(&self.clock);
         self.counters.edges += 1;
         self.counters.matched += 1;
-        self.ready.push(StampedEdge {
-            control: fact.control,
-            edge: fact.edge,
-            stamp: fact.stamp(&self.clock),
-            origin: fact.source,
-            sources_disagree: false,
-        });
+        self.tally(fact.source).edge(Part::Matched(stamp.width()));
+        let SourceFact { source, control, edge, .. } = fact;
+        let origin = source;
+        self.ready.push(StampedEdge { control, edge, stamp, origin, sources_disagree: false });
     }
 
-    /// Ends a drain at `now`: gives out every edge that is decided. Pad edges come first, window
-    /// edges in the order the window gave them.
+    /// Ends a drain at `now`: gives out every edge that is decided, ordered by its best mark. An
+    /// edge still waiting for its fact holds back the window edges behind it, not those of pads.
     pub fn poll(&mut self, now: Mark) -> Vec<StampedEdge> {
         while let Some(front) = self.waiting.front().copied() {
             let patient = front.polls < self.patience_drains;
@@ -216,18 +284,34 @@ impl Matcher {
             self.decide(&front);
         }
         self.waiting.iter_mut().for_each(|edge| edge.polls += 1);
-        let facts = self.facts.len();
-        self.facts.retain(|fact| now - fact.arrival <= FACT_LIFETIME);
-        self.counters.dropped_facts += (facts - self.facts.len()) as u64;
+        let (kept, expired): (Vec<_>, Vec<_>) = std::mem::take(&mut self.facts)
+            .into_iter()
+            .partition(|fact| now - fact.arrival <= FACT_LIFETIME);
+        self.facts = kept;
+        expired.iter().for_each(|fact| self.tally(fact.source).dropped_facts += 1);
         self.owed.retain(|owed| now - owed.drain.latest() <= FACT_LIFETIME);
-        std::mem::take(&mut self.ready)
+        in_order(std::mem::take(&mut self.ready))
     }
 
-    /// The window lost the focus or a pad its connection: every control counts as up again, and
-    /// those that were down are handed back. Nobody let go of them, so no edge is made up; the
-    /// real release, seen or not, is none either.
+    /// The window lost the focus: every control counts as up again, and those that were down are
+    /// handed back. Nobody let go of them, so no edge is made up; the real release, seen or not, is
+    /// none either.
     pub fn release_all(&mut self) -> Vec<Control> {
-        std::mem::take(&mut self.held).into_iter().collect()
+        let pads = std::mem::take(&mut self.pad_holders).into_keys();
+        std::mem::take(&mut self.held).into_iter().chain(pads).collect()
+    }
+
+    /// A pad is gone that still held these, which [`super::pad::PadDecoder::forget`] tells: it holds
+    /// them no longer, and no edge is made up.
+    pub fn release_pad(&mut self, held: &[Control]) {
+        for control in held {
+            if let Some(holders) = self.pad_holders.get_mut(control) {
+                *holders -= 1;
+                if *holders == 0 {
+                    self.pad_holders.remove(control);
+                }
+            }
+        }
     }
 
     /// Updates the held state; whether the control really moved.
@@ -271,6 +355,7 @@ impl Matcher {
                 told.push(self.take_fact(index));
             } else if self.active.contains(&source) {
                 self.owed.push(Owed { source, key: edge.key, drain: edge.drain });
+                self.tally(source).edge(Part::Silent);
             }
         }
         let (stamp, origin, sources_disagree) = combine(edge.drain, &told);
@@ -279,6 +364,12 @@ impl Matcher {
             (true, _) => self.counters.disagreed += 1,
             (false, true) => self.counters.framed += 1,
             (false, false) => self.counters.matched += 1,
+        }
+        let matched = Part::Matched(stamp.width());
+        let part = if sources_disagree { Part::Disagreed } else { matched };
+        told.iter().for_each(|fact| self.tally(fact.source).edge(part));
+        if told.is_empty() {
+            self.tally(Origin::Frame).edge(matched);
         }
         let (control, edge) = edge.key;
         self.ready.push(StampedEdge { control, edge, stamp, origin, sources_disagree });
@@ -293,9 +384,29 @@ impl Matcher {
             place += 1;
             place > index || (fact.source, fact.key) != (taken.source, taken.key)
         });
-        self.counters.dropped_facts += (before - self.facts.len()) as u64;
+        self.tally(taken.source).dropped_facts += (before - self.facts.len()) as u64;
         taken
     }
+
+    fn tally(&mut self, source: Origin) -> &mut Tally {
+        self.tallies.entry(source).or_default()
+    }
+}
+
+/// The edges by their best marks; those of one control keep their own order.
+fn in_order(edges: Vec<StampedEdge>) -> Vec<StampedEdge> {
+    let mut latest: BTreeMap<Control, Mark> = BTreeMap::new();
+    let mut placed: Vec<_> = edges
+        .into_iter()
+        .map(|edge| {
+            let best = edge.stamp.best();
+            let place = latest.entry(edge.control).or_insert(best);
+            *place = best.max(*place);
+            (*place, edge)
+        })
+        .collect();
+    placed.sort_by_key(|(place, _)| *place);
+    placed.into_iter().map(|(_, edge)| edge).collect()
 }
 
 /// What the drain interval and the facts, best source first, allow together; where they contradict
@@ -316,121 +427,4 @@ fn combine(drain: Stamp, told: &[Fact]) -> (Stamp, Origin, bool) {
         }
     }
     widest
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    const SPACE: Control = Control::Key(57);
-
-    fn ms(ms: i64) -> Mark {
-        Mark::from_ns(ms * 1_000_000)
-    }
-
-    fn fact(source: Origin, at_ms: i64) -> SourceFact {
-        let reading = Reading::Kernel { at: ms(at_ms), arrival: ms(at_ms) + Span::from_us(200) };
-        SourceFact { source, control: SPACE, edge: EdgeKind::Down, reading }
-    }
-
-    fn down(from_ms: i64, to_ms: i64) -> WindowEdge {
-        let drained = (ms(from_ms), ms(to_ms));
-        WindowEdge { control: SPACE, edge: EdgeKind::Down, repeat: false, drained }
-    }
-
-    #[test]
-    fn without_an_active_source_an_edge_is_given_out_at_once_with_its_drain_interval() {
-        let mut m = Matcher::default();
-        m.window_edge(down(100, 116));
-        let out = m.poll(ms(116));
-        assert_eq!(out.len(), 1);
-        assert_eq!(
-            (out[0].stamp, out[0].origin),
-            (Stamp::between(ms(100), ms(116)), Origin::Frame)
-        );
-    }
-
-    #[test]
-    fn a_fact_that_is_there_decides_in_the_same_drain() {
-        let mut m = Matcher::default();
-        m.set_source_active(Origin::Kernel, true);
-        m.source_fact(fact(Origin::Kernel, 107));
-        m.window_edge(down(100, 116));
-        let out = m.poll(ms(116));
-        assert_eq!((out[0].stamp.best(), out[0].origin), (ms(107), Origin::Kernel));
-        assert_eq!(m.counters().matched, 1);
-    }
-
-    #[test]
-    fn a_stale_fact_does_not_stand_in_the_way_of_the_right_one() {
-        let mut m = Matcher::default();
-        m.source_fact(fact(Origin::Server, 20));
-        m.source_fact(fact(Origin::Server, 110));
-        m.window_edge(down(100, 116));
-        let out = m.poll(ms(116));
-        assert_eq!((out[0].stamp.best(), out[0].sources_disagree), (ms(110), false));
-        assert_eq!(m.counters().dropped_facts, 1);
-    }
-
-    #[test]
-    fn a_fact_of_a_later_press_is_left_to_it() {
-        let mut m = Matcher::default();
-        m.source_fact(fact(Origin::Server, 130));
-        m.window_edge(down(100, 116));
-        assert_eq!(m.poll(ms(133))[0].origin, Origin::Frame);
-        m.window_edge(WindowEdge { edge: EdgeKind::Up, ..down(116, 133) });
-        m.window_edge(down(116, 133));
-        let out = m.poll(ms(133));
-        assert_eq!((out[1].origin, out[1].stamp.best()), (Origin::Server, ms(130)));
-    }
-
-    #[test]
-    fn a_fact_that_comes_after_its_edge_was_given_out_is_not_taken_for_the_next_press() {
-        let mut m = Matcher::default();
-        m.set_source_active(Origin::Kernel, true);
-        m.window_edge(down(100, 116));
-        assert!(m.poll(ms(116)).is_empty());
-        assert_eq!(m.poll(ms(133))[0].origin, Origin::Frame);
-        m.source_fact(fact(Origin::Kernel, 110));
-        assert_eq!(m.counters().late_facts, 1);
-        m.window_edge(WindowEdge { edge: EdgeKind::Up, ..down(150, 166) });
-        m.poll(ms(166));
-        m.poll(ms(183));
-        m.source_fact(fact(Origin::Kernel, 190));
-        m.window_edge(down(183, 200));
-        assert!(!m.poll(ms(200))[0].sources_disagree);
-    }
-
-    #[test]
-    fn a_fact_without_a_window_edge_is_dropped_after_half_a_second() {
-        let mut m = Matcher::default();
-        m.source_fact(fact(Origin::Kernel, 100));
-        assert!(m.poll(ms(600)).is_empty());
-        assert_eq!(m.counters().dropped_facts, 0);
-        assert!(m.poll(ms(601)).is_empty());
-        assert_eq!(m.counters().dropped_facts, 1);
-    }
-
-    #[test]
-    fn losing_the_focus_makes_up_no_release() {
-        let mut m = Matcher::default();
-        m.window_edge(down(100, 116));
-        m.poll(ms(116));
-        assert_eq!(m.release_all(), [SPACE]);
-        m.window_edge(WindowEdge { edge: EdgeKind::Up, ..down(200, 216) });
-        assert!(m.poll(ms(216)).is_empty());
-        assert!(!m.is_held(SPACE));
-    }
-
-    #[test]
-    fn a_pad_edge_is_given_out_straight() {
-        let mut m = Matcher::default();
-        m.set_source_active(Origin::Kernel, true);
-        let pad = SourceFact { control: Control::PadButton(304), ..fact(Origin::Pad, 100) };
-        m.pad_edge(pad);
-        m.pad_edge(pad);
-        let out = m.poll(ms(110));
-        assert_eq!(out.len(), 1, "a second down without an up is none");
-        assert_eq!((out[0].origin, out[0].stamp.best()), (Origin::Pad, ms(100)));
-    }
 }

@@ -7,6 +7,7 @@ pub mod analog;
 pub mod edge;
 pub mod evdev;
 pub mod facts;
+pub mod health;
 pub mod keys;
 pub mod matcher;
 pub mod pad;
@@ -15,6 +16,7 @@ pub mod server_time;
 
 pub use edge::{Control, EdgeKind};
 pub use facts::{Reading, SourceFact};
+pub use health::SourceHealth;
 pub use matcher::{Counters, Matcher, StampedEdge, WindowEdge};
 pub use server_time::{ClockBase, ServerClock};
 
