@@ -12,6 +12,7 @@ pub mod lane;
 pub mod onset;
 pub mod press_sources;
 pub mod presses;
+pub mod rig;
 mod run;
 mod screen;
 mod screens;
@@ -56,6 +57,7 @@ pub fn plugin(app: &mut App) {
         clock::plugin,
         onset::plugin,
         presses::plugin,
+        rig::plugin,
         history_store::plugin,
         screen::plugin,
         lane::plugin,

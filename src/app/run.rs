@@ -4,21 +4,22 @@
 //! headless plugin can do.
 
 use super::data::{DataPath, open_data};
-use super::lane::{self, ASSUMED_OFFSET_MS, Rig, Session};
+use super::lane::{self, ASSUMED_OFFSET_MS, Session};
 use super::onset::{self, Frames, Pace, ServerWords, x11_words};
 use super::presses::Presses;
+use super::rig::Rig;
 use super::screens::{self, LockedOut};
 use super::trace_file::TraceFile;
 use super::{Screen, clock, theme};
 use crate::cli::{Sources, Stall, WindowArgs};
 use crate::history::default_path;
-use crate::trial::OffsetInForce;
+use crate::trial::{OffsetInForce, display_words};
 use crate::units::{Mark, Measured, Span};
 use bevy::log::LogPlugin;
 use bevy::prelude::*;
 use bevy::render::RenderPlugin;
 use bevy::render::pipelined_rendering::PipelinedRenderingPlugin;
-use bevy::window::{PresentMode, WindowResolution};
+use bevy::window::{Monitor, PresentMode, WindowResolution};
 use bevy::winit::WinitSettings;
 use std::num::NonZero;
 use std::process::ExitCode;
@@ -68,9 +69,10 @@ fn prepare(args: &WindowArgs) -> Result<App, String> {
     app.add_plugins((super::plugin, theme::plugin, screens::plugin, lane::window_plugin));
     onset::render_plugin(&mut app);
     match open_data(&path) {
-        Ok((store, garage)) => {
+        Ok((store, garage, rig)) => {
             let screen = if garage.asked() { Screen::Lane } else { Screen::Notice };
-            app.insert_resource(store).insert_resource(garage).insert_state(screen);
+            app.insert_resource(store).insert_resource(garage).insert_resource(rig);
+            app.insert_state(screen);
         }
         Err(error) => {
             eprintln!("lastamber: {error}");
@@ -80,7 +82,7 @@ fn prepare(args: &WindowArgs) -> Result<App, String> {
     if let Some(stall) = args.stall {
         app.insert_resource(Stalls(stall)).add_systems(Update, provoke_stall);
     }
-    app.add_systems(Update, (trace_window, onset::follow_window));
+    app.add_systems(Update, (trace_window, name_display, onset::follow_window));
     if on_wayland() {
         let reason = "a native Wayland session tells only the window itself when frames are shown";
         app.insert_resource(ServerWords::none(reason.to_owned()));
@@ -165,14 +167,25 @@ fn trace_window(
     windows: Query<&Window>,
     mut told: Local<Option<(u32, u32)>>,
     mut trace: ResMut<TraceFile>,
-    mut rig: ResMut<Rig>,
 ) {
     let Ok(window) = windows.single() else { return };
     let size = (window.physical_width(), window.physical_height());
     if frames.any() && *told != Some(size) {
         *told = Some(size);
-        let server = if on_wayland() { "wayland" } else { "x11" };
-        rig.display = format!("{server} {}x{}", size.0, size.1);
         trace.event(format_args!("window {}x{}", size.0, size.1));
     }
+}
+
+/// Says which display the rig has; a display that says nothing of its size has the window's.
+fn name_display(
+    windows: Query<&Window, Changed<Window>>,
+    monitors: Query<&Monitor>,
+    mut rig: ResMut<Rig>,
+) {
+    let Ok(window) = windows.single() else { return };
+    let size = (window.physical_width(), window.physical_height());
+    let screens = monitors.iter().map(|m| (m.physical_width, m.physical_height));
+    let screen = screens.max().filter(|(w, h)| *w > 0 && *h > 0).unwrap_or(size);
+    let server = if on_wayland() { "wayland" } else { "x11" };
+    rig.display = display_words(server, screen, size.0 >= screen.0 && size.1 >= screen.1);
 }

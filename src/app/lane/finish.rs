@@ -8,29 +8,21 @@ use super::record::{Around, record};
 use super::session::Session;
 use super::words::outcome_word;
 use crate::app::clock::Now;
-use crate::app::garage::{Garage, limb_word};
+use crate::app::garage::Garage;
 use crate::app::history_store::{SaveNews, Store};
 use crate::app::onset::Frames;
-use crate::app::presses::{Presses, origin_word};
+use crate::app::presses::Presses;
+use crate::app::rig::{self, Rig};
 use crate::app::trace_file::TraceFile;
 use crate::app::{AppSystems, Screen};
-use crate::car::EdgeAnswer;
 use crate::history::SaveEvent;
-use crate::press::{Control, Origin, keys};
-use crate::trial::{RigPrint, TrialRecord};
+use crate::trial::TrialRecord;
 use crate::units::{Mark, Span};
 use bevy::prelude::*;
 use bevy::window::WindowCloseRequested;
 
 /// How often runs that could not be saved are tried again (chosen).
 const RETRY_EVERY: Span = Span::from_ms(3_000);
-
-/// What the window knows of the rig.
-#[derive(Resource, Debug, Clone, Default)]
-pub struct Rig {
-    /// Display server and window size.
-    pub display: String,
-}
 
 pub(super) fn plugin(app: &mut App) {
     app.add_systems(Update, leave_when_saved.in_set(AppSystems::Analyse));
@@ -63,7 +55,7 @@ fn record_result(
 ) {
     let Some(live) = phase.live_mut().filter(|live| live.is_running()) else { return };
     let Some(result) = live.machine.result(live.you) else { return };
-    let rig = rig_print(&rig, live, &garage, (&frames, &presses));
+    let rig = rig::print(&rig, &garage, &frames, &presses);
     let frame_period = frames.period();
     let around = Around { session: &session, garage: &garage, rig, frame_period };
     let record = Box::new(record(live, result, &around));
@@ -163,30 +155,5 @@ fn trace_verdict(
             p.late_doubt.ns()
         )),
         None => trace.event(format_args!("verdict shown {} {outcome}", record.id)),
-    }
-}
-
-fn rig_print(rig: &Rig, live: &Live, garage: &Garage, known: (&Frames, &Presses)) -> RigPrint {
-    let (frames, presses) = known;
-    let period_s = frames.period().as_secs_f64();
-    let control = live.launch_edge.map(|edge| edge.control);
-    let (device, source) = match control {
-        Some(Control::PadButton(_) | Control::PadAxis(_)) => ("pad", Origin::Pad),
-        _ => ("keyboard", presses.key_origin()),
-    };
-    RigPrint {
-        device: device.to_owned(),
-        control: control.map_or_else(|| "Space".to_owned(), keys::key_name),
-        launch_edge: match garage.edge() {
-            EdgeAnswer::Press => "press".to_owned(),
-            EdgeAnswer::Release => "release".to_owned(),
-        },
-        // Every control there is, is a switch.
-        threshold: None,
-        limb: limb_word(garage.answers().press.limb),
-        source: origin_word(source).to_owned(),
-        display: rig.display.clone(),
-        refresh_hz: if period_s > 0.0 { (1.0 / period_s).round() as u32 } else { 0 },
-        present_mode: if frames.self_paced { "fifo, self-paced" } else { "fifo" }.to_owned(),
     }
 }

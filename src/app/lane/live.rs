@@ -4,6 +4,7 @@
 //! come: running, saving, shown. Refuses drawing and devices.
 
 use crate::beams::Handling;
+use crate::onset::Grade;
 use crate::press::StampedEdge;
 use crate::rules::{FoulRule, Procedure, TreeKind};
 use crate::tree::{
@@ -108,7 +109,7 @@ pub struct Live {
     /// Lamps drawn and not seen yet.
     pub pending: Vec<PendingLamp>,
     /// What the display said about the driver's lamps.
-    pub shown: Vec<(Lamp, Stamp)>,
+    pub shown: Vec<(Lamp, Stamp, Grade)>,
     /// A frame hitch that hid no lamp.
     pub hitch: bool,
     /// The launch edge as the devices told it.

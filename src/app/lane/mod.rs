@@ -14,7 +14,6 @@ mod verdict;
 mod view;
 mod words;
 
-pub use finish::Rig;
 pub use live::{Ending, Live, PendingLamp, Phase};
 pub use prompt::{Prompt, VERDICT_STANDS};
 pub use session::{ASSUMED_OFFSET_MS, Dot, Session, drill_name, style_name};
@@ -28,7 +27,6 @@ pub(super) fn plugin(app: &mut App) {
     app.init_resource::<Phase>()
         .init_resource::<Prompt>()
         .init_resource::<Verdict>()
-        .init_resource::<finish::Rig>()
         .add_plugins((step::plugin, finish::plugin));
     app.add_systems(
         Update,

@@ -50,7 +50,7 @@ pub fn record(live: &Live, result: LaneResult, around: &Around) -> TrialRecord {
         rig: around.rig.clone(),
         offset: around.session.offset.clone(),
         staging: machine.staging(live.you),
-        onset_grade: onset_grade(&lamps, live.machine.setup().kind.last_amber()).to_owned(),
+        onset_grade: onset_grade(live).to_owned(),
         lamps,
         amber_gaps_shown: spacing.gaps,
         amber_spacing_off: spacing.off,
@@ -84,16 +84,17 @@ fn setup_facts(live: &Live, session: &Session) -> SetupFacts {
 }
 
 /// How well it is known when the last amber lit.
-fn onset_grade(lamps: &[LampFact], last_amber: u8) -> &'static str {
-    let last = lamps.iter().find(|fact| fact.lamp == Lamp::Amber(last_amber));
-    if last.is_some_and(|fact| fact.shown.is_some()) { "frame" } else { "none" }
+fn onset_grade(live: &Live) -> &'static str {
+    let last = Lamp::Amber(live.machine.setup().kind.last_amber());
+    let shown = live.shown.iter().find(|(lamp, ..)| *lamp == last);
+    shown.map_or("none", |(_, _, grade)| grade.word())
 }
 
 /// Ambers and green of the driver's lane, in order of due mark.
 fn lamps(live: &Live, start: Mark) -> Vec<LampFact> {
     let machine = &live.machine;
     let shown = |lamp| {
-        let stamp = live.shown.iter().find(|(l, _)| *l == lamp).map(|(_, stamp)| *stamp);
+        let stamp = live.shown.iter().find(|(l, ..)| *l == lamp).map(|(_, stamp, _)| *stamp);
         stamp.map(|stamp| stamp_since(start, stamp))
     };
     let ambers = (0..machine.setup().kind.ambers())

@@ -62,7 +62,7 @@ fn see_frames(
             let stamp = report.shown + place.delay_of(lamp.lane, lamp.lamp, &frames);
             live.machine.handle_shown(lamp.lane, lamp.lamp, stamp, frames.period());
             if lamp.lane == live.you {
-                live.shown.push((lamp.lamp, stamp));
+                live.shown.push((lamp.lamp, stamp, report.grade));
             }
             trace.event(format_args!(
                 "shown {} {} {} {} {} {} {}",

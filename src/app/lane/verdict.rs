@@ -5,7 +5,7 @@
 use super::live::{Ending, Phase};
 use crate::app::clock::Now;
 use crate::tree::{AbandonReason, Outcome, Parts, VoidReason};
-use crate::trial::TrialRecord;
+use crate::trial::{Style, TrialRecord};
 use bevy::prelude::*;
 
 /// What the verdict panel shows; empty while there is nothing to show.
@@ -96,6 +96,7 @@ fn worth(record: &TrialRecord, parts: Parts) -> Vec<String> {
     let offset = record.offset.ms;
     let delay = match record.offset.from.as_str() {
         "given" => format!("delay {:.0} \u{b1} {:.0} ms as given", offset.value, offset.sd),
+        "filmed" => format!("delay {:.0} \u{b1} {:.1} ms as filmed", offset.value, offset.sd),
         _ => format!("delay assumed {:.0} \u{b1} {:.0} ms", offset.value, offset.sd),
     };
     let mut notes = vec![format!("repeatable to \u{b1}{doubt_ms:.1} ms; {delay}")];
@@ -106,6 +107,9 @@ fn worth(record: &TrialRecord, parts: Parts) -> Vec<String> {
     }
     if record.lamp_corrected {
         notes.push("green was drawn before your launch was known".to_owned());
+    }
+    if record.amber_spacing_off && record.setup.style == Style::TimeIt {
+        notes.push("the ambers came unevenly on this screen: a poor run to time by".to_owned());
     }
     if record.hitch {
         notes.push("the picture stuttered during this run".to_owned());

@@ -8,7 +8,8 @@ pub mod self_test;
 
 use super::garage::{Garage, limb_word};
 use super::onset::Frames;
-use super::presses::{Presses, origin_word};
+use super::presses::{Bindings, Presses, origin_word};
+use super::{AppSystems, Screen, clock};
 use crate::car::EdgeAnswer;
 use crate::history::{FilmLine, RigLine};
 use crate::press::{Control, Origin, keys};
@@ -16,6 +17,7 @@ use crate::trial::RigPrint;
 use bevy::ecs::system::SystemParam;
 use bevy::prelude::*;
 use filming::Shooting;
+use self_test::{LENGTH, SelfTest, clock_base_line, load_average};
 
 /// What is known of the rig.
 #[derive(Resource, Debug, Default)]
@@ -57,6 +59,24 @@ impl Rig {
     }
 }
 
+pub(super) fn plugin(app: &mut App) {
+    app.init_resource::<Rig>();
+    for screen in [Screen::Rig, Screen::SelfTest, Screen::FilmShoot] {
+        app.add_systems(Update, listen.in_set(AppSystems::StepTree).run_if(in_state(screen)))
+            .add_systems(OnExit(screen), fall_silent);
+    }
+}
+
+/// On the screens of the rig, too, the raw sources listen only while the window has the focus.
+fn listen(windows: Query<&Window>, bindings: Res<Bindings>, mut presses: ResMut<Presses>) {
+    let focused = windows.iter().next().is_none_or(|window| window.focused);
+    presses.arm(focused, &bindings);
+}
+
+fn fall_silent(bindings: Res<Bindings>, mut presses: ResMut<Presses>) {
+    presses.arm(false, &bindings);
+}
+
 /// Everything around the rig that says what it is.
 #[derive(SystemParam)]
 pub struct Surroundings<'w> {
@@ -69,6 +89,39 @@ impl Surroundings<'_> {
     /// The fingerprint, with the launch control used last.
     pub fn print(&self, rig: &Rig) -> RigPrint {
         print(rig, &self.garage, &self.frames, &self.presses)
+    }
+
+    /// What a self test found, as a line; none where the screen showed too few frames.
+    pub fn rig_line(&self, test: &SelfTest, rig: &Rig) -> Option<RigLine> {
+        let (loop_time, lamp) = (test.loop_line()?, test.lamp_half_width_ms()?);
+        let print = self.print(rig);
+        Some(RigLine {
+            id: uuid::Uuid::now_v7().to_string(),
+            saved_at: clock::wall_time(),
+            program: env!("CARGO_PKG_VERSION").to_owned(),
+            source_reason: self.presses.reason().map(str::to_owned),
+            onset_grade: self.frames.grade().word().to_owned(),
+            refresh_hz: 1000.0 / loop_time.period_ms,
+            loop_time,
+            wake_up: test.wake_up()?,
+            clock_base: clock_base_line(self.presses.clock_base()),
+            poll: test.poll_line(),
+            self_paced: self.frames.self_paced,
+            press_half_width_ms: test.press_half_width_ms().unwrap_or(self.usual_press_ms()),
+            lamp_half_width_ms: lamp,
+            load_average: load_average(),
+            ran_s: LENGTH.as_secs_f64(),
+            rig: print.into(),
+        })
+    }
+
+    /// Half the width of a press's stamp where nobody pressed: a server's millisecond, or a frame.
+    fn usual_press_ms(&self) -> f64 {
+        match self.presses.key_origin() {
+            Origin::Kernel => 0.05,
+            Origin::Server => 0.5,
+            _ => self.frames.period().half().as_ms_f64(),
+        }
     }
 }
 
