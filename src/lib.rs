@@ -12,6 +12,7 @@ pub mod car;
 pub mod history;
 pub mod onset;
 pub mod press;
+pub mod report;
 pub mod rules;
 pub mod seed;
 pub mod stats;

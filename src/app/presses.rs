@@ -9,7 +9,9 @@ use super::press_sources::pad::{LAUNCH_AXES, PadFact, PadSource};
 use super::press_sources::x11::X11Source;
 use super::trace_file::TraceFile;
 use crate::press::analog::Threshold;
-use crate::press::{ClockBase, Control, Counters, EdgeKind, Matcher, Origin, SourceFact, StampedEdge, WindowEdge, keys};
+use crate::press::{
+    ClockBase, Control, EdgeKind, Matcher, Origin, SourceFact, StampedEdge, WindowEdge, keys,
+};
 use crate::units::Span;
 use bevy::input::ButtonState;
 use bevy::input::keyboard::KeyboardInput;
@@ -205,9 +207,18 @@ impl Presses {
         self.reason.as_deref()
     }
 
-    /// Health figures of the matching.
-    pub fn counters(&self) -> Counters {
-        self.matcher.counters()
+    /// How the source in use has been doing, in one line.
+    pub fn health(&self) -> String {
+        let source = match self.launch_control() {
+            Control::Key(_) => self.key_origin(),
+            _ => Origin::Pad,
+        };
+        self.matcher.health(source).sentence()
+    }
+
+    /// Where a trigger or pedal counts as down, share of its travel.
+    pub fn threshold(&self) -> f64 {
+        self.threshold
     }
 
     /// What is known of the display server's clock.

@@ -3,7 +3,7 @@
 //! Owns the order `record → written and synced → shown`. A save that fails is said, kept and tried
 //! again. Refuses to draw.
 
-use super::live::{Ending, Live, Phase};
+use super::live::{Ending, Phase};
 use super::record::{Around, record};
 use super::session::Session;
 use super::words::outcome_word;

@@ -49,10 +49,12 @@ impl EvdevSource {
         }
         match (opened, refused) {
             (1.., _) => Ok(Self { bound }),
-            (_, true) => Err("you may not read the keyboards in /dev/input. Your system's group for \
+            (_, true) => {
+                Err("you may not read the keyboards in /dev/input. Your system's group for \
                 input devices grants it, but then every program of yours can read every key: the \
                 X11 listener needs no such leave"
-                .to_owned()),
+                    .to_owned())
+            }
             _ => Err("no keyboard in /dev/input".to_owned()),
         }
     }

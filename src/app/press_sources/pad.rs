@@ -124,7 +124,8 @@ fn read(
                 if gone {
                     decoder.forget(id.into());
                 }
-                let news = if gone { PadFact::Disconnected(name) } else { PadFact::Connected(name) };
+                let news =
+                    if gone { PadFact::Disconnected(name) } else { PadFact::Connected(name) };
                 if to.send(news).is_err() {
                     return;
                 }

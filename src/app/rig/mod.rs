@@ -13,7 +13,8 @@ use super::{AppSystems, Screen, clock};
 use crate::car::EdgeAnswer;
 use crate::history::{FilmLine, RigLine};
 use crate::press::{Control, Origin, keys};
-use crate::trial::RigPrint;
+use crate::report::{RigReport, rig_report};
+use crate::trial::{OffsetInForce, RigPrint};
 use bevy::ecs::system::SystemParam;
 use bevy::prelude::*;
 use filming::Shooting;
@@ -46,6 +47,11 @@ impl Rig {
     /// A self test has just been made.
     pub fn looked_at(&mut self, line: RigLine) {
         self.last = Some(line);
+    }
+
+    /// What is to be said about it.
+    pub fn said(&self, offset: &OffsetInForce) -> RigReport {
+        rig_report(self.last.as_ref(), offset)
     }
 
     /// Films, oldest first.

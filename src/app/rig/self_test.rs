@@ -5,9 +5,11 @@
 
 use crate::app::clock;
 use crate::app::onset::Frames;
-use crate::history::{ClockBase, LoopLine, WakeUpLine};
-use crate::press::StampedEdge;
+use crate::history::{ClockBase, LoopLine, PollLine, WakeUpLine};
+use crate::press::lattice::poll_lattice;
+use crate::press::{EdgeKind, StampedEdge};
 use crate::units::{Mark, Span, Stamp};
+use std::sync::Mutex;
 use std::sync::mpsc::{Receiver, channel};
 use std::thread;
 
@@ -24,7 +26,7 @@ pub struct SelfTest {
     frames: Vec<Stamp>,
     lamp_widths: Vec<Span>,
     presses: Vec<StampedEdge>,
-    naps: Receiver<Span>,
+    naps: Mutex<Receiver<Span>>,
     late: Vec<Span>,
 }
 
@@ -50,7 +52,7 @@ impl SelfTest {
             frames: Vec::new(),
             lamp_widths: Vec::new(),
             presses: Vec::new(),
-            naps,
+            naps: Mutex::new(naps),
             late: Vec::new(),
         }
     }
@@ -63,7 +65,9 @@ impl SelfTest {
                 self.lamp_widths.push(seen.shown.width());
             }
         }
-        self.late.extend(self.naps.try_iter());
+        if let Ok(naps) = self.naps.get_mut() {
+            self.late.extend(naps.try_iter());
+        }
     }
 
     /// Takes an edge of the launch control.
@@ -76,9 +80,9 @@ impl SelfTest {
         (self.started + LENGTH - now).max(Span::ZERO)
     }
 
-    /// Stamped edges so far, releases included.
-    pub fn presses(&self) -> &[StampedEdge] {
-        &self.presses
+    /// Presses so far, releases left out: they have a polling of their own.
+    pub fn down(&self) -> impl Iterator<Item = &StampedEdge> {
+        self.presses.iter().filter(|edge| edge.edge == EdgeKind::Down)
     }
 
     /// How evenly frames were seen; none where too few were.
@@ -98,6 +102,16 @@ impl SelfTest {
     pub fn wake_up(&self) -> Option<WakeUpLine> {
         let at = |share| quantile(&self.late, share).map(Span::as_ms_f64);
         Some(WakeUpLine { median_ms: at(0.5)?, p95_ms: at(0.95)?, worst_ms: at(1.0)? })
+    }
+
+    /// The device's own rhythm, from the presses.
+    pub fn poll_line(&self) -> PollLine {
+        let down: Vec<Stamp> = self.down().map(|edge| edge.stamp).collect();
+        let presses = u32::try_from(down.len()).unwrap_or(u32::MAX);
+        match poll_lattice(&down) {
+            Ok(lattice) => PollLine::Found { period_ms: lattice.period.as_ms_f64(), presses },
+            Err(why) => PollLine::NotFound { why: why.to_string(), presses },
+        }
     }
 
     /// Half the median width of a lamp's stamp, ms.

@@ -35,7 +35,8 @@ fn begin(
     mut rig: ResMut<Rig>,
     mut trace: ResMut<TraceFile>,
 ) {
-    let lines = [(150.0, 34.0), (220.0, 20.0), (250.0, 20.0), (280.0, 20.0), (340.0, 28.0), (640.0, 18.0)];
+    let lines =
+        [(150.0, 34.0), (220.0, 20.0), (250.0, 20.0), (280.0, 20.0), (340.0, 28.0), (640.0, 18.0)];
     put_lines(&mut commands, &fonts, &lines);
     put_patch(&mut commands);
     rig.shooting = Shooting::default();

@@ -39,7 +39,8 @@ fn try_again(
         return;
     }
     match open_data(&path.0) {
-        Ok((store, garage)) => {
+        Ok((store, garage, rig)) => {
+            commands.insert_resource(rig);
             commands.insert_resource(store);
             commands.insert_resource(garage);
             next.set(Screen::Notice);

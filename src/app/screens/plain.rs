@@ -70,7 +70,8 @@ pub fn place_plain(
         let at = Vec3::new(x.round(), y.round(), 1.0);
         if transform.translation != at {
             transform.translation = at;
-            *font = TextFont { font: font.font.clone(), ..TextFont::from_font_size(line.size * scale) };
+            *font =
+                TextFont { font: font.font.clone(), ..TextFont::from_font_size(line.size * scale) };
         }
     }
     for mut patch in &mut patches {

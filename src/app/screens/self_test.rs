@@ -12,7 +12,6 @@ use crate::app::rig::{Rig, Surroundings, self_test::SelfTest};
 use crate::app::theme::Fonts;
 use crate::app::trace_file::TraceFile;
 use crate::app::{AppSystems, Screen};
-use crate::press::EdgeKind;
 use crate::units::Span;
 use bevy::prelude::*;
 
@@ -25,18 +24,10 @@ pub(super) fn plugin(app: &mut App) {
     app.add_systems(OnEnter(Screen::SelfTest), begin)
         .add_systems(OnExit(Screen::SelfTest), (clear_plain, end))
         .add_systems(Update, watch.in_set(AppSystems::StepTree).run_if(here.clone()))
-        .add_systems(
-            Update,
-            (tell, place_plain).chain().in_set(AppSystems::Present).run_if(here),
-        );
+        .add_systems(Update, (tell, place_plain).chain().in_set(AppSystems::Present).run_if(here));
 }
 
-fn begin(
-    mut commands: Commands,
-    fonts: Res<Fonts>,
-    now: Res<Now>,
-    mut trace: ResMut<TraceFile>,
-) {
+fn begin(mut commands: Commands, fonts: Res<Fonts>, now: Res<Now>, mut trace: ResMut<TraceFile>) {
     put_lines(&mut commands, &fonts, &[(200.0, 34.0), (262.0, 22.0), (300.0, 20.0), (640.0, 18.0)]);
     commands.insert_resource(Running(SelfTest::start(now.mark)));
     trace.event("prompt - Tap the launch control as you like");
@@ -88,7 +79,7 @@ fn watch(
 
 fn tell(now: Res<Now>, running: Res<Running>, mut texts: Query<(&PlainLine, &mut Text2d)>) {
     let test = &running.0;
-    let taps = test.presses().iter().filter(|edge| edge.edge == EdgeKind::Down).count();
+    let taps = test.down().count();
     let more = match taps {
         0 => "Tap your launch control, Space, as you like: thirty taps tell how often it is asked."
             .to_owned(),

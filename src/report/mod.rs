@@ -1,0 +1,7 @@
+//! Results in words and figures for people, one wording for every place that shows them.
+//!
+//! Owns sentences. Refuses computing and drawing.
+
+pub mod rig;
+
+pub use rig::{RigReport, rig_report};
