@@ -4,8 +4,8 @@
 //! how many frames wait in between: that delay is constant and belongs to the rig's offset.
 //!
 //! A display with a queue of one gives an image back at a refresh, and the program wakes a little
-//! after it: moments scatter to the late side only. So the period comes from a straight line
-//! through all moments and the phase from the early edge of what is left.
+//! after it: moments scatter to the late side only. So the period comes from a robust slope through
+//! all moments and the phase from the early edge of where most of them crowd.
 
 use std::collections::VecDeque;
 
@@ -15,12 +15,13 @@ use crate::units::{Mark, Span};
 const KEPT: usize = 120;
 /// Fewest moments for a fit. Chosen.
 const FEWEST: usize = 60;
-/// The early edge: this share of the moments lies before the stated phase. Chosen, because a single
-/// early outlier must not carry the grid.
-const EARLY_SHARE: f64 = 0.05;
-/// There is a grid if half of all moments lie this close after the early edge, in periods. Chosen: moments
-/// without a grid would have half of them within half a period.
+/// There is a grid if half of all moments lie within this, in periods. Chosen: moments without a
+/// grid have half of them within half a period.
 const HALF_WITHIN: f64 = 0.125;
+/// A moment came when it was due if it is this close, in periods. Chosen.
+const ON_TIME: f64 = 0.2;
+/// Moments tried as the start of the counting. Chosen: they are hardly all late.
+const STARTS: usize = 6;
 /// Refresh rates that are believed: 24 to 400 Hz.
 const SHORTEST: Span = Span::from_us(2_500);
 const LONGEST: Span = Span::from_us(42_000);
@@ -83,16 +84,11 @@ fn fit(moments: &VecDeque<Mark>) -> Option<Fit> {
     if !(SHORTEST.ns() as f64..=LONGEST.ns() as f64).contains(&rough_ns) {
         return None;
     }
-    // Which refresh each moment belongs to; a late frame skips some.
-    let mut number = vec![0.0];
-    for pair in at.windows(2) {
-        let steps = ((pair[1] - pair[0]) / rough_ns).round().max(1.0);
-        number.push(number[number.len() - 1] + steps);
-    }
+    let number = numbers(&at, rough_ns);
     let period_ns = slope(&number, &at);
     let rest: Vec<f64> = number.iter().zip(&at).map(|(k, a)| a - k * period_ns).collect();
-    let early = quantile(rest.clone(), EARLY_SHARE);
-    let spread = median(rest) - early;
+    let (early, spread) = shortest_half(rest);
+    // False for what is no number, too.
     (spread <= HALF_WITHIN * period_ns).then(|| Fit {
         origin: start + Span::from_ns(early.round() as i64),
         period_ns,
@@ -100,23 +96,51 @@ fn fit(moments: &VecDeque<Mark>) -> Option<Fit> {
     })
 }
 
-/// Least squares.
+/// Which refresh each moment belongs to, counted from the last one that came when it was due: a late
+/// moment must not pass its lateness on. The counting begins at the one of the first moments that
+/// makes most of the others come when they were due.
+fn numbers(at: &[f64], period: f64) -> Vec<f64> {
+    let counted = at.iter().take(STARTS).map(|start| count_from(*start, at, period));
+    counted.max_by_key(|(on_time, _)| *on_time).map(|(_, numbers)| numbers).unwrap_or_default()
+}
+
+fn count_from(start: f64, at: &[f64], period: f64) -> (usize, Vec<f64>) {
+    let (mut due_at, mut due_number, mut on_time) = (start, 0.0, 0);
+    let mut numbers = Vec::with_capacity(at.len());
+    for moment in at {
+        let steps = (moment - due_at) / period;
+        let number = due_number + steps.round();
+        if (steps - steps.round()).abs() <= ON_TIME {
+            (due_at, due_number) = (*moment, number);
+            on_time += 1;
+        }
+        numbers.push(number);
+    }
+    (on_time, numbers)
+}
+
+/// The median slope over pairs half the window apart (after Theil 1950 and Sen 1968): a few late
+/// moments do not tilt it.
 fn slope(x: &[f64], y: &[f64]) -> f64 {
-    let n = x.len() as f64;
-    let (mean_x, mean_y) = (x.iter().sum::<f64>() / n, y.iter().sum::<f64>() / n);
-    let both: f64 = x.iter().zip(y).map(|(x, y)| (x - mean_x) * (y - mean_y)).sum();
-    let own: f64 = x.iter().map(|x| (x - mean_x).powi(2)).sum();
-    both / own
+    let apart = x.len() / 2;
+    let pairs = (apart..x.len()).filter(|i| x[*i] > x[i - apart]);
+    let slopes: Vec<f64> = pairs.map(|i| (y[i] - y[i - apart]) / (x[i] - x[i - apart])).collect();
+    if slopes.is_empty() { f64::NAN } else { median(slopes) }
 }
 
-fn median(values: Vec<f64>) -> f64 {
-    quantile(values, 0.5)
-}
-
-/// The value below which `share` of the values lie; `values` is not empty.
-fn quantile(mut values: Vec<f64>, share: f64) -> f64 {
+/// Start and length of the shortest interval that holds half of the values: where most of them crowd,
+/// whatever strays to either side (a moment late by more than half a period counts as early).
+fn shortest_half(mut values: Vec<f64>) -> (f64, f64) {
     values.sort_by(f64::total_cmp);
-    values[((values.len() - 1) as f64 * share).round() as usize]
+    let half = values.len() / 2;
+    let windows = values.windows(half + 1).map(|w| (w[0], w[half] - w[0]));
+    windows.min_by(|a, b| a.1.total_cmp(&b.1)).unwrap_or((0.0, f64::INFINITY))
+}
+
+/// `values` is not empty.
+fn median(mut values: Vec<f64>) -> f64 {
+    values.sort_by(f64::total_cmp);
+    values[values.len() / 2]
 }
 
 #[cfg(test)]
@@ -140,7 +164,10 @@ mod tests {
             grid.observe(Mark::from_ns((ms * 1e6) as i64));
             k += if rng.random_range(0..40) == 0 { 2.0 } else { 1.0 };
         }
-        (grid.fit().expect("there is a grid"), k * period_ms + phase_ms)
+        (
+            grid.fit().unwrap_or_else(|| panic!("no grid at {period_ms} ms, seed {seed}")),
+            k * period_ms + phase_ms,
+        )
     }
 
     #[test]
