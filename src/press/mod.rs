@@ -9,6 +9,7 @@ pub mod evdev;
 pub mod facts;
 pub mod health;
 pub mod keys;
+pub mod lattice;
 pub mod matcher;
 pub mod pad;
 pub mod pad_time;
