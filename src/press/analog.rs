@@ -301,10 +301,10 @@ mod tests {
 
     #[test]
     fn an_axis_first_seen_down_gives_no_edge_until_it_was_let_go_and_pressed_again() {
-        let samples = [(0, 900.0), (8_000, 0.0), (16_000, 900.0)];
+        let samples = [(0, 900.0), (8_000, 950.0), (16_000, 0.0), (24_000, 900.0)];
         let out = edges(&mut axis(None), &samples);
         assert_eq!(out.len(), 1);
-        assert_eq!((out[0].0, out[0].1.latest()), (EdgeKind::Down, us(16_050)));
+        assert_eq!((out[0].0, out[0].1.latest()), (EdgeKind::Down, us(24_050)));
     }
 
     #[test]

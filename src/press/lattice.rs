@@ -15,9 +15,27 @@
 //! for presses on a grid of period 1/f. The device's clock drifts against ours by an unknown rate,
 //! so for every period the greatest Z over ±150 ppm is taken; with presses from T seconds that is
 //! a choice among about 1 + 2·150 ppm·T/period independent values. The level z is
-//! ln(2·(their number over all periods)/1 %), the 2 for the grid of frequencies being finer. Among
-//! the periods above the level the longest is the answer, since a grid of 8 ms is one of 4, 2 and
-//! 1 ms as well.
+//! ln(3·(their number over all periods)/1 %), the 3 for the grid of frequencies being finer and for
+//! a margin. Among the periods above the level with at least half the greatest power the longest is
+//! the answer, since a grid of 8 ms is one of 4, 2 and 1 ms as well. A device on another whole
+//! number of milliseconds shows as one of its divisors.
+//!
+//! # How many presses
+//!
+//! Simulated, presses 0.4 to 6 s apart, drift up to 100 ppm, 300 sessions a figure: how often the
+//! right period was named (`LASTAMBER_SESSIONS=300 cargo test --no-default-features --test
+//! press_simulated -- --nocapture`). Presses at any time were taken for a grid in 18 of 4,000
+//! sessions of 30.
+//!
+//! | device polled every 8 ms | stamps | 20 presses | 30 | 60 |
+//! |---|---|---|---|---|
+//! | every press waits | ±0.05 ms | 100 % | 100 % | 100 % |
+//! | every press waits | ±0.5 ms | 100 % | 100 % | 100 % |
+//! | seven in ten wait | ±0.05 ms | 58 % | 91 % | 99 % |
+//! | seven in ten wait | ±0.5 ms | 64 % | 93 % | 100 % |
+//!
+//! So thirty presses are enough for a device whose every press waits for the polling, by the kernel's
+//! times and by the display server's alike; sixty where three in ten do not.
 
 use std::f64::consts::TAU;
 
@@ -39,6 +57,8 @@ const FALSE_ALARM: f64 = 0.01;
 const FINENESS: f64 = 4.0;
 /// Fewer presses are not looked at: chosen, e⁻ᶻ is good from about here on.
 pub const FEWEST: usize = 20;
+/// How many times more independent choices the level is set for than there are: see the head.
+const CHOICES: f64 = 3.0;
 /// How far beyond the level a full grid must be expected before its absence means anything: chosen.
 const MARGIN: f64 = 1.5;
 
@@ -160,14 +180,14 @@ pub fn poll_lattice(stamps: &[Stamp]) -> Result<Lattice, NotSeen> {
         return Err(NotSeen::TooCoarse { width: median_width(&stamps) });
     };
     let choices: f64 = trials.iter().map(Trial::choices).sum();
-    let level = (2.0 * choices / FALSE_ALARM).ln();
-    for trial in &trials {
-        let (power, n) = (trial.power(), trial.n());
-        if power >= level {
-            // The power of a grid with share s is 1 + (n − 1)s².
-            let share = ((power - 1.0) / (n as f64 - 1.0)).max(0.0).sqrt().min(1.0);
-            return Ok(Lattice { period: Span::from_secs_f64(trial.period_s), share, n });
-        }
+    let level = (CHOICES * choices / FALSE_ALARM).ln();
+    let powers: Vec<f64> = trials.iter().map(Trial::power).collect();
+    let strong = powers.iter().copied().fold(0.0, f64::max) / 2.0;
+    if let Some(found) = powers.iter().position(|power| *power >= level.max(strong)) {
+        let (trial, n) = (&trials[found], trials[found].n());
+        // The power of a grid with share s is 1 + (n − 1)s².
+        let share = ((powers[found] - 1.0) / (n as f64 - 1.0)).sqrt().min(1.0);
+        return Ok(Lattice { period: Span::from_secs_f64(trial.period_s), share, n });
     }
     let need = |trial: &Trial| MARGIN * level / trial.sharpness.powi(2);
     match trials.iter().rfind(|trial| trial.n() as f64 >= need(trial)) {
@@ -260,6 +280,6 @@ mod tests {
     fn marks_at_the_ends_of_the_clock_do_no_harm() {
         let ends = [i64::MIN, i64::MAX, 0].map(|ns| Stamp::exact(Mark::from_ns(ns)));
         let stamps: Vec<Stamp> = ends.into_iter().cycle().take(60).collect();
-        assert!(poll_lattice(&stamps).is_ok() || poll_lattice(&stamps).is_err());
+        assert_eq!(poll_lattice(&stamps).map(|lattice| lattice.n), Ok(20));
     }
 }
