@@ -280,7 +280,7 @@ pub(super) fn plugin(app: &mut App) {
 }
 
 /// Turns the window's key events and the sources' facts into stamped edges.
-fn read_presses(
+pub(super) fn read_presses(
     now: Res<Now>,
     bindings: Res<Bindings>,
     mut presses: ResMut<Presses>,

@@ -4,7 +4,7 @@
 //! headless plugin can do.
 
 use super::data::{DataPath, open_data};
-use super::lane::{self, ASSUMED_OFFSET_MS, Session};
+use super::lane::{self, Session};
 use super::onset::{self, Frames, Pace, ServerWords, x11_words};
 use super::presses::Presses;
 use super::rig::Rig;
@@ -13,7 +13,7 @@ use super::trace_file::TraceFile;
 use super::{Screen, clock, theme};
 use crate::cli::{Sources, Stall, WindowArgs};
 use crate::history::default_path;
-use crate::trial::{OffsetInForce, display_words};
+use crate::trial::display_words;
 use crate::units::{Mark, Measured, Span};
 use bevy::log::LogPlugin;
 use bevy::prelude::*;
@@ -142,14 +142,9 @@ fn add_engine(app: &mut App, args: &WindowArgs) {
 }
 
 fn session(args: &WindowArgs) -> Session {
-    let offset = match args.offset_ms {
-        Some(given) => {
-            OffsetInForce { ms: Measured::new(given.mean, given.sd), from: "given".to_owned() }
-        }
-        None => OffsetInForce { ms: ASSUMED_OFFSET_MS, from: "assumed".to_owned() },
-    };
+    let given = args.offset_ms.map(|given| Measured::new(given.mean, given.sd));
     let seed = args.seed.unwrap_or_else(|| clock::now().ns().unsigned_abs());
-    Session::new(args.driver.clone(), seed, offset, args.is_scripted())
+    Session::new(args.driver.clone(), seed, given, args.is_scripted())
 }
 
 fn provoke_stall(stalls: Res<Stalls>, mut last: Local<Option<Mark>>) {

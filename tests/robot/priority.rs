@@ -11,9 +11,14 @@ use crate::rig::Rig;
 use crate::xserver::{Outcome, XServer};
 
 /// Threads of the program that a press or a lamp passes through, by the start of their names: the
-/// listeners, the loop that draws and the software renderer's workers.
-const THREADS: [(&str, u32); 4] =
-    [("x11-presses", 20), ("x11-frames", 20), ("lastamber", 10), ("llvmpipe", 10)];
+/// listeners, the loop that draws with its workers, and the software renderer's.
+const THREADS: [(&str, u32); 5] = [
+    ("x11-presses", 20),
+    ("x11-frames", 20),
+    ("lastamber", 10),
+    ("Compute Task", 10),
+    ("llvmpipe", 10),
+];
 
 /// Whether priority was asked for.
 pub fn is_asked() -> bool {

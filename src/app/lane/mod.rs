@@ -16,7 +16,7 @@ mod words;
 
 pub use live::{Ending, Live, PendingLamp, Phase};
 pub use prompt::{Prompt, VERDICT_STANDS};
-pub use session::{ASSUMED_OFFSET_MS, Dot, Session, drill_name, style_name};
+pub use session::{Dot, Session, drill_name, style_name};
 pub use verdict::Verdict;
 
 use super::{AppSystems, Screen};

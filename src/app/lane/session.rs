@@ -4,15 +4,11 @@
 
 use crate::history::Tally;
 use crate::seed;
+use crate::stats::offset::{ASSUMED, ASSUMED_OFFSET_MS, GIVEN};
 use crate::tree::{Lane, Outcome};
 use crate::trial::{Drill, OffsetInForce, Style};
 use crate::units::{Measured, Span};
 use bevy::prelude::*;
-
-/// The delay assumed for a rig nobody has measured: 35 ± 15 ms, the middle of the 10–60 ms that
-/// ordinary keyboards and displays add (common practice, no single source; the spread is chosen).
-/// Uncorrected, practice would teach leaving that much too early.
-pub const ASSUMED_OFFSET_MS: Measured = Measured::new(35.0, 15.0);
 
 /// How many launches are shown as dots.
 const DOTS: usize = 10;
@@ -41,6 +37,8 @@ pub struct Session {
     pub scripted: bool,
     /// The rig's delay in force.
     pub offset: OffsetInForce,
+    /// The delay given by hand, ms: it comes before every other.
+    pub given: Option<Measured>,
     seed: u64,
     started: u64,
     in_drill: u32,
@@ -50,14 +48,18 @@ pub struct Session {
 
 impl Session {
     /// A sitting whose random things follow from `seed`.
-    pub fn new(driver: String, seed: u64, offset: OffsetInForce, scripted: bool) -> Self {
+    pub fn new(driver: String, seed: u64, given: Option<Measured>, scripted: bool) -> Self {
+        // The rig is not known yet: what is given holds on any, and nothing is filmed on none.
+        let ms = given.unwrap_or(ASSUMED_OFFSET_MS);
+        let from = if given.is_some() { GIVEN } else { ASSUMED };
         Self {
             driver,
             drill: Drill::RollUp,
             style: Style::React,
             lane: Lane::Left,
             scripted,
-            offset,
+            offset: OffsetInForce { ms, from: from.to_owned() },
+            given,
             seed,
             started: 0,
             in_drill: 0,

@@ -6,18 +6,27 @@
 pub mod filming;
 pub mod self_test;
 
+use super::data::DataPath;
 use super::garage::{Garage, limb_word};
+use super::lane::{Phase, Session};
 use super::onset::Frames;
-use super::presses::{Bindings, Presses, origin_word};
+use super::presses::{self, Bindings, Presses, origin_word};
+use super::trace_file::TraceFile;
 use super::{AppSystems, Screen, clock};
 use crate::car::EdgeAnswer;
-use crate::history::{FilmLine, RigLine};
+use crate::history::{FilmLine, RigLine, load_without_lock};
 use crate::press::{Control, Origin, keys};
 use crate::report::{RigReport, rig_report};
+use crate::stats::offset::{Films, offset_words};
 use crate::trial::{OffsetInForce, RigPrint};
 use bevy::ecs::system::SystemParam;
 use bevy::prelude::*;
+use crate::units::Measured;
 use filming::Shooting;
+use std::path::PathBuf;
+use std::sync::Mutex;
+use std::sync::mpsc::{Receiver, channel};
+use std::thread;
 use self_test::{LENGTH, SelfTest, clock_base_line, load_average};
 
 /// What is known of the rig.
@@ -30,13 +39,22 @@ pub struct Rig {
     /// The film under way.
     pub shooting: Shooting,
     last: Option<RigLine>,
-    films: Vec<FilmLine>,
+    lines: Vec<FilmLine>,
+    films: Films,
+    /// What past runs would be with today's delay, as a sentence.
+    reread: Option<String>,
+    rereading: Option<Mutex<Receiver<String>>>,
 }
 
 impl Rig {
     /// What the history knows.
     pub fn from_lines(rigs: &[RigLine], films: &[FilmLine]) -> Self {
-        Self { last: rigs.last().cloned(), films: films.to_vec(), ..Self::default() }
+        Self {
+            last: rigs.last().cloned(),
+            lines: films.to_vec(),
+            films: Films::new(films),
+            ..Self::default()
+        }
     }
 
     /// The newest self test.
@@ -54,23 +72,92 @@ impl Rig {
         rig_report(self.last.as_ref(), offset)
     }
 
-    /// Films, oldest first.
-    pub fn films(&self) -> &[FilmLine] {
-        &self.films
-    }
-
     /// A film has just been counted.
     pub fn filmed(&mut self, line: FilmLine) {
-        self.films.push(line);
+        self.lines.push(line);
+        self.films = Films::new(&self.lines);
+    }
+
+    /// The delay in force on the rig of this fingerprint; says aloud when it starts anew.
+    pub fn choose(&mut self, print: &RigPrint, given: Option<Measured>) -> OffsetInForce {
+        let choice = self.films.choose(print, given);
+        self.news = choice.starts_anew();
+        choice.offset
+    }
+
+    /// Reads what was practised before with today's delay, on a thread: a history may be long.
+    pub fn read_again(&mut self, folder: PathBuf) {
+        let (films, (to, from)) = (self.films.clone(), channel());
+        let reader = thread::Builder::new().name("read-again".to_owned()).spawn(move || {
+            let said = match load_without_lock(&folder) {
+                Ok(loaded) => films.reread(&loaded.trials).counts.to_string(),
+                Err(error) => format!("past runs cannot be read: {error}"),
+            };
+            // Nobody listening means that the program is ending.
+            let _ = to.send(said);
+        });
+        self.rereading = reader.is_ok().then(|| Mutex::new(from));
+    }
+
+    /// What past runs would be with today's delay, once it is known.
+    pub fn reread(&self) -> Option<&str> {
+        self.reread.as_deref()
+    }
+
+    fn hear_reread(&mut self) {
+        let heard = self.rereading.as_mut().and_then(|from| from.get_mut().ok()?.try_recv().ok());
+        if let Some(said) = heard {
+            self.reread = Some(format!("With the delay of today {said}."));
+            self.rereading = None;
+        }
     }
 }
 
 pub(super) fn plugin(app: &mut App) {
     app.init_resource::<Rig>();
+    let before_a_run = choose_offset.in_set(AppSystems::ReadPresses).after(presses::read_presses);
+    app.add_systems(Update, before_a_run);
+    app.add_systems(OnEnter(Screen::Rig), read_again)
+        .add_systems(Update, hear_reread.run_if(in_state(Screen::Rig)));
     for screen in [Screen::Rig, Screen::SelfTest, Screen::FilmShoot] {
         app.add_systems(Update, listen.in_set(AppSystems::StepTree).run_if(in_state(screen)))
             .add_systems(OnExit(screen), fall_silent);
     }
+}
+
+/// Chooses the delay anew while a run is asked for, and on the rig's own page: the rig may have changed
+/// since the last one. Never during a run.
+fn choose_offset(
+    phase: Res<Phase>,
+    screen: Res<State<Screen>>,
+    around: Surroundings,
+    mut rig: ResMut<Rig>,
+    mut session: ResMut<Session>,
+    mut trace: ResMut<TraceFile>,
+) {
+    let asked = matches!((&*phase, &**screen), (Phase::Asked { .. }, Screen::Lane));
+    let opened = **screen == Screen::Rig && screen.is_changed();
+    if !asked && !opened {
+        return;
+    }
+    let print = around.print(&rig);
+    let (given, before) = (session.given, rig.news.take());
+    let offset = rig.choose(&print, given);
+    if offset != session.offset || rig.news != before {
+        let news = rig.news.as_deref().unwrap_or_default();
+        trace.event(format_args!("offset {} {news}", offset_words(&offset)));
+        session.offset = offset;
+    }
+}
+
+fn read_again(mut rig: ResMut<Rig>, path: Option<Res<DataPath>>) {
+    if let Some(path) = path {
+        rig.read_again(path.0.clone());
+    }
+}
+
+fn hear_reread(mut rig: ResMut<Rig>) {
+    rig.hear_reread();
 }
 
 /// On the screens of the rig, too, the raw sources listen only while the window has the focus.

@@ -1,6 +1,7 @@
 //! Frame counts from the film, and the delay that follows.
 //!
-//! Owns entering them and showing what they make while they are typed. Refuses the arithmetic.
+//! Owns entering them and showing what they make while they are typed. Refuses the arithmetic, and to leave
+//! out a reading by itself.
 
 use super::ui;
 use crate::app::Screen;
@@ -9,26 +10,31 @@ use crate::app::history_store::Store;
 use crate::app::rig::{Rig, Surroundings};
 use crate::app::theme::palette;
 use crate::app::trace_file::TraceFile;
-use crate::history::FilmLine;
-use crate::stats::film::{FilmDelay, delay_from_film, parse_frame_counts};
+use crate::stats::film::{FarReading, Film, FilmError, FilmOffset, frame_counts};
 use crate::units::Span;
 use bevy::prelude::*;
 use bevy_egui::egui::{self, TextEdit};
 use bevy_egui::{EguiContexts, EguiPrimaryContextPass};
+use std::collections::BTreeSet;
 
 /// Frame rates of phones' slow motion.
 const RATES: [f64; 4] = [120.0, 240.0, 480.0, 960.0];
+/// Level of the intervals.
+const LEVEL: f64 = 0.90;
 
 /// What has been typed so far.
 #[derive(Resource, Debug)]
 struct Counting {
     text: String,
     rate: usize,
+    /// Places of readings the driver set aside.
+    aside: BTreeSet<usize>,
     wrong: Option<String>,
 }
 
 pub(super) fn plugin(app: &mut App) {
-    app.insert_resource(Counting { text: String::new(), rate: 1, wrong: None })
+    let counting = Counting { text: String::new(), rate: 1, aside: BTreeSet::new(), wrong: None };
+    app.insert_resource(counting)
         .add_systems(OnEnter(Screen::FilmCounts), begin)
         .add_systems(Update, work_keys.run_if(in_state(Screen::FilmCounts)))
         .add_systems(EguiPrimaryContextPass, counts_ui.run_if(in_state(Screen::FilmCounts)));
@@ -36,28 +42,27 @@ pub(super) fn plugin(app: &mut App) {
 
 fn begin(mut counting: ResMut<Counting>, mut trace: ResMut<TraceFile>) {
     counting.text.clear();
+    counting.aside.clear();
     counting.wrong = None;
     trace.event("prompt Enter Type the frame counts, then Enter");
 }
 
 impl Counting {
-    fn fps(&self) -> f64 {
-        RATES[self.rate]
-    }
-
     /// What the counts make, or what is wrong with them.
-    fn delay(&self, own: &[Span]) -> Result<(Vec<f64>, FilmDelay), String> {
-        let frames = parse_frame_counts(&self.text).map_err(|error| error.to_string())?;
-        if frames.len() != own.len() {
-            return Err(format!("{} counts for {} presses", frames.len(), own.len()));
+    fn film(&self, own: &[Span]) -> Result<(Film, FilmOffset), FilmError> {
+        let own_ms = own.iter().map(|span| span.as_ms_f64()).collect();
+        let mut film = Film::new(RATES[self.rate], frame_counts(&self.text)?, own_ms)?;
+        for position in &self.aside {
+            film.set_aside(*position, true)?;
         }
-        let delay = delay_from_film(&frames, self.fps(), &own_ms(own), &[]);
-        delay.map(|delay| (frames, delay)).map_err(|error| error.to_string())
+        let offset = film.offset(LEVEL)?;
+        Ok((film, offset))
     }
-}
 
-fn own_ms(own: &[Span]) -> Vec<f64> {
-    own.iter().map(|span| span.as_ms_f64()).collect()
+    /// Readings far from the others that still count.
+    fn far(&self, own: &[Span]) -> Vec<FarReading> {
+        self.film(own).map(|(film, _)| film.far_readings()).unwrap_or_default()
+    }
 }
 
 fn work_keys(
@@ -69,34 +74,29 @@ fn work_keys(
     mut next: ResMut<NextState<Screen>>,
     mut trace: ResMut<TraceFile>,
 ) {
+    let own = rig.shooting.own().to_vec();
     if keyboard.just_pressed(KeyCode::Escape) {
         next.set(Screen::Rig);
     }
-    if keyboard.just_pressed(KeyCode::ArrowDown) {
-        counting.rate = (counting.rate + RATES.len() - 1) % RATES.len();
+    for (key, step) in [(KeyCode::ArrowUp, 1), (KeyCode::ArrowDown, RATES.len() - 1)] {
+        if keyboard.just_pressed(key) {
+            counting.rate = (counting.rate + step) % RATES.len();
+        }
     }
-    if keyboard.just_pressed(KeyCode::ArrowUp) {
-        counting.rate = (counting.rate + 1) % RATES.len();
+    if keyboard.just_pressed(KeyCode::Tab) {
+        if counting.aside.is_empty() {
+            counting.aside = counting.far(&own).iter().map(|far| far.position).collect();
+        } else {
+            counting.aside.clear();
+        }
     }
     if !keyboard.just_pressed(KeyCode::Enter) {
         return;
     }
-    match counting.delay(rig.shooting.own()) {
-        Ok((frames, delay)) => {
-            let line = FilmLine {
-                id: uuid::Uuid::now_v7().to_string(),
-                saved_at: clock::wall_time(),
-                program: env!("CARGO_PKG_VERSION").to_owned(),
-                rig: (&around.print(&rig)).into(),
-                fps: counting.fps(),
-                frames,
-                own_ms: own_ms(rig.shooting.own()),
-                left_out: Vec::new(),
-                offset_ms: delay.mean_ms,
-                spread_ms: delay.spread_ms,
-                standard_error_ms: delay.standard_error_ms,
-                n: delay.n,
-            };
+    match counting.film(&own) {
+        Ok((film, offset)) => {
+            let id = uuid::Uuid::now_v7().to_string();
+            let line = film.line(&offset, around.print(&rig), id, clock::wall_time());
             trace.event(format_args!("film {} {:.2}", line.id, line.offset_ms));
             if let Err(error) = store.submit(line.clone()) {
                 error!("the film is not saved: {error}");
@@ -104,7 +104,7 @@ fn work_keys(
             rig.filmed(line);
             next.set(Screen::Rig);
         }
-        Err(wrong) => counting.wrong = Some(wrong),
+        Err(wrong) => counting.wrong = Some(wrong.to_string()),
     }
 }
 
@@ -121,47 +121,62 @@ fn counts_ui(
     ui::page(ctx, |page| {
         let own = rig.shooting.own();
         ui::headline(page, "Now count frames on the film.");
-        ui::body(
-            page,
-            &format!(
-                "For each of the {} presses, in order: the frames from the first in which the key \
-                 has moved all the way to the first in which the patch is bright. Halves are welcome.",
-                own.len()
-            ),
-        );
+        let how = "in order: the frames from the first in which the key has moved all the way to the \
+                   first in which the patch is bright. Halves are welcome.";
+        ui::body(page, &format!("For each of the {} presses, {how}", own.len()));
         let edit = TextEdit::multiline(&mut counting.text)
             .background_color(ui::ink(palette::PANEL_RAISED))
             .margin(egui::Margin::symmetric(10, 8))
             .font(egui::FontId::proportional(18.0))
             .text_color(ui::ink(palette::TEXT))
-            // Enter is for saving, not for a new line.
+            // Enter is for saving, Tab for setting aside.
             .return_key(None)
+            .lock_focus(true)
             .desired_rows(3)
             .desired_width(f32::INFINITY);
         let field = page.add(edit);
         if field.changed() {
+            // Tab is a key of this page, and no count.
+            counting.text.retain(|letter| letter != '\t');
             counting.wrong = None;
         }
         field.request_focus();
         ui::aside(page, "with spaces between, for example 9 10 9.5 11");
         page.add_space(12.0);
-        ui::body(page, &format!("Film: {:.0} frames a second", counting.fps()));
-        match counting.delay(own) {
-            Ok((_, delay)) => ui::body(
-                page,
-                &format!(
-                    "Your control and your screen add {:.1} \u{b1} {:.1} ms. From press to press it \
-                     scatters by {:.1} ms.",
-                    delay.mean_ms, delay.standard_error_ms, delay.spread_ms
-                ),
-            ),
-            Err(why) if !counting.text.trim().is_empty() => ui::aside(page, &why),
-            Err(_) => {}
-        }
+        ui::body(page, &format!("The film has {:.0} frames a second.", RATES[counting.rate]));
+        result_ui(page, counting, own);
         if let Some(wrong) = &counting.wrong {
             ui::warning(page, wrong);
         }
-        ui::keys(page, "Enter: save it    \u{2191} \u{2193}: frame rate of the film    Esc: leave it");
+        let keys = "Enter: save it    \u{2191} \u{2193}: frame rate    Tab: set doubtful readings \
+                    aside, or take them back    Esc: leave it";
+        ui::keys(page, keys);
     });
     Ok(())
+}
+
+/// What the counts make so far.
+fn result_ui(page: &mut egui::Ui, counting: &Counting, own: &[Span]) {
+    match counting.film(own) {
+        Ok((film, found)) => {
+            let said = format!(
+                "Control and screen together take {:.1} \u{b1} {:.1} ms. From press to press that \
+                 scatters by {:.1} ms.",
+                found.offset_ms.value, found.standard_error_ms, found.spread_ms.value
+            );
+            ui::body(page, &said);
+            for far in film.far_readings() {
+                let asked = format!(
+                    "Press {}: {} frames is {:+.0} ms off the others. Look at it again.",
+                    far.position, far.frames, far.off_ms
+                );
+                ui::warning(page, &asked);
+            }
+            for caveat in &found.caveats {
+                ui::aside(page, &caveat.to_string());
+            }
+        }
+        Err(why) if !counting.text.trim().is_empty() => ui::aside(page, &why.to_string()),
+        Err(_) => {}
+    }
 }

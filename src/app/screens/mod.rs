@@ -4,6 +4,7 @@
 //! Owns their common look and the panel camera, which exists only while a panel screen is up, so
 //! that what is timed never pays for it. Refuses rules.
 
+mod film_counts;
 mod film_shoot;
 mod locked;
 mod menu;
@@ -36,7 +37,7 @@ pub(super) fn plugin(app: &mut App) {
     }
     app.add_systems(Startup, enter_panels);
     app.add_plugins((notice::plugin, questions::plugin, menu::plugin, locked::plugin));
-    app.add_plugins((rig::plugin, self_test::plugin, film_shoot::plugin));
+    app.add_plugins((rig::plugin, self_test::plugin, film_shoot::plugin, film_counts::plugin));
 }
 
 fn enter_panels(

@@ -81,6 +81,9 @@ fn rig_ui(
         for line in &said.meaning {
             ui::body(page, line);
         }
+        if let Some(reread) = rig.reread() {
+            ui::body(page, reread);
+        }
         if let Some(news) = &rig.news {
             ui::warning(page, news);
         }
