@@ -120,6 +120,30 @@ pub enum Caveat {
         /// Values there are.
         n: usize,
     },
+    /// Fewer presses were filmed than it takes for the frames to matter little.
+    FewPresses {
+        /// Presses that count.
+        n: usize,
+    },
+    /// The driver set filmed presses aside.
+    SetAside {
+        /// Presses set aside.
+        left_out: usize,
+        /// Presses there are.
+        of: usize,
+    },
+    /// Readings of the film lie far from the rest and count all the same.
+    FarReadings {
+        /// How many.
+        count: usize,
+    },
+    /// No rig has such a delay.
+    DelayUnlikely,
+    /// Much of the spread that was seen is the instrument's, not the driver's.
+    InstrumentShare {
+        /// Its share of the variance, percent.
+        percent: u8,
+    },
 }
 
 impl fmt::Display for Caveat {
@@ -205,6 +229,25 @@ impl fmt::Display for Caveat {
                 f,
                 "the shape comes from {used} of {n} values, recent ones more likely, drawn with the \
                  seed; the counts come from all"
+            ),
+            Caveat::FewPresses { n } => {
+                write!(f, "{n} presses filmed; 25 make the delay as well known as reading allows")
+            }
+            Caveat::SetAside { left_out, of } => {
+                write!(f, "{left_out} of {of} filmed presses are set aside, as you said")
+            }
+            Caveat::FarReadings { count } => write!(
+                f,
+                "{count} readings lie far from the rest and count all the same: look at their \
+                 frames again, or set them aside"
+            ),
+            Caveat::DelayUnlikely => {
+                write!(f, "no rig has such a delay: check the film's frame rate, then the counts")
+            }
+            Caveat::InstrumentShare { percent } => write!(
+                f,
+                "{percent} % of the variance is the instrument's: a sharper source of presses shows \
+                 more of the driver"
             ),
         }
     }

@@ -121,11 +121,21 @@ pub fn mad(sample: &Sample) -> f64 {
 /// # Errors
 /// [`StatsError::TooFew`] below 2 values, [`StatsError::OutOfDomain`] for a level outside 0–1.
 pub fn mean_with_interval(sample: &Sample, level: f64) -> Result<Estimate, StatsError> {
-    let tail = tail_of(level)?;
     let (value, sd, n) = (mean(sample), sd(sample)?, sample.n());
-    let student = StudentsT::new(0.0, 1.0, (n - 1) as f64).map_err(|_| StatsError::NoSpread)?;
-    let half = student.inverse_cdf(1.0 - tail) * sd / (n as f64).sqrt();
+    let half = student_quantile(level, (n - 1) as f64)? * sd / (n as f64).sqrt();
     Ok(Estimate { value, low: value - half, high: value + half, level, n })
+}
+
+/// How many standard errors an interval of Student's law reaches to either side, for `freedom` > 0
+/// degrees of freedom, whole or not.
+///
+/// # Errors
+/// [`StatsError::OutOfDomain`] for a level outside 0–1 or no freedom.
+pub(super) fn student_quantile(level: f64, freedom: f64) -> Result<f64, StatsError> {
+    let tail = tail_of(level)?;
+    let none = StatsError::OutOfDomain { name: "freedom", value: freedom, domain: "above 0" };
+    let student = StudentsT::new(0.0, 1.0, freedom).map_err(|_| none)?;
+    Ok(student.inverse_cdf(1.0 - tail))
 }
 
 /// The standard deviation with the interval s·√((n − 1)/χ²), exact for normal values only.

@@ -35,5 +35,6 @@ mod track;
 
 pub use counts::count_interval;
 pub use draws::{DriverDraw, LEAST_FOR_RISK, Risk, RiskDraws, Settings};
+pub(in crate::stats) use pool::check_sd;
 pub use pool::{CarPart, Pool, RedLine};
 pub use track::{HOME_TO_TRACK_PRIOR_SD_S, HomeToTrack};

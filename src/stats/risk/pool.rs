@@ -181,7 +181,7 @@ impl RedLine {
     }
 }
 
-pub(super) fn check_sd(name: &'static str, value: f64) -> Result<f64, StatsError> {
+pub(in crate::stats) fn check_sd(name: &'static str, value: f64) -> Result<f64, StatsError> {
     if (0.0..=1e5).contains(&value) {
         Ok(value)
     } else {
