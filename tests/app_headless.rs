@@ -14,7 +14,7 @@ use lastamber::app::presses::Presses;
 use lastamber::app::{Screen, plugin};
 use lastamber::history::{Log, Sink, Writer};
 use lastamber::tree::{AbandonReason, Outcome, VoidReason};
-use lastamber::trial::{Drill, OffsetInForce, TrialRecord};
+use lastamber::trial::{Drill, TrialRecord};
 use lastamber::units::{Mark, Measured, Span};
 use std::io::{self, Write};
 use std::sync::{Arc, Condvar, Mutex};
@@ -81,8 +81,8 @@ impl Rig {
     fn new(drill: Drill, screen_echo: OnsetFeed) -> Self {
         let disk = Arc::new(Disk::default());
         let writer = Writer::start(Log::resume(DiskSink(Arc::clone(&disk)), true)).unwrap();
-        let offset = OffsetInForce { ms: Measured::new(0.0, 0.0), from: "given".to_owned() };
-        let mut session = Session::new("tester".to_owned(), 5, offset, true);
+        let given = Some(Measured::new(0.0, 0.0));
+        let mut session = Session::new("tester".to_owned(), 5, given, true);
         session.drill = drill;
         let now = Mark::from_ns(1_000_000_000);
         let mut app = App::new();

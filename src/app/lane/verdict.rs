@@ -4,6 +4,7 @@
 
 use super::live::{Ending, Phase};
 use crate::app::clock::Now;
+use crate::app::rig::Rig;
 use crate::tree::{AbandonReason, Outcome, Parts, VoidReason};
 use crate::trial::{Style, TrialRecord};
 use bevy::prelude::*;
@@ -36,11 +37,18 @@ pub enum Tone {
 }
 
 /// Makes the verdict of the run that has just been told, and notes the update that draws it.
-pub(super) fn read_verdict(now: Res<Now>, mut phase: ResMut<Phase>, mut verdict: ResMut<Verdict>) {
+pub(super) fn read_verdict(
+    now: Res<Now>,
+    rig: Res<Rig>,
+    mut phase: ResMut<Phase>,
+    mut verdict: ResMut<Verdict>,
+) {
     let told = match phase.live_mut().map(|live| &mut live.ending) {
         Some(Ending::Told { record, not_saved, drawn_in, .. }) => {
             drawn_in.get_or_insert(now.frame);
-            of_record(record, not_saved.as_deref())
+            let mut told = of_record(record, not_saved.as_deref());
+            told.notes.extend(rig.news.clone());
+            told
         }
         _ => Verdict::default(),
     };

@@ -19,15 +19,15 @@ use crate::press::{Control, Origin, keys};
 use crate::report::{RigReport, rig_report};
 use crate::stats::offset::{Films, offset_words};
 use crate::trial::{OffsetInForce, RigPrint};
+use crate::units::Measured;
 use bevy::ecs::system::SystemParam;
 use bevy::prelude::*;
-use crate::units::Measured;
 use filming::Shooting;
+use self_test::{LENGTH, SelfTest, clock_base_line, load_average};
 use std::path::PathBuf;
 use std::sync::Mutex;
 use std::sync::mpsc::{Receiver, channel};
 use std::thread;
-use self_test::{LENGTH, SelfTest, clock_base_line, load_average};
 
 /// What is known of the rig.
 #[derive(Resource, Debug, Default)]

@@ -108,11 +108,7 @@ fn work_keys(
     }
 }
 
-fn counts_ui(
-    mut contexts: EguiContexts,
-    rig: Res<Rig>,
-    mut counting: ResMut<Counting>,
-) -> Result {
+fn counts_ui(mut contexts: EguiContexts, rig: Res<Rig>, mut counting: ResMut<Counting>) -> Result {
     let ctx = contexts.ctx_mut()?;
     if !ui::dress(ctx) {
         return Ok(());
