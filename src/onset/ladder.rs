@@ -148,6 +148,7 @@ mod tests {
             returned: us(returned_us),
             fresh_surface: frame == 0,
             self_paced: false,
+            own_pace: None,
             woke_late: Span::ZERO,
         }
     }

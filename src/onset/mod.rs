@@ -58,6 +58,8 @@ pub struct Handed {
     pub fresh_surface: bool,
     /// The display did not make the program wait; it waits by itself.
     pub self_paced: bool,
+    /// What the program waits for by itself, display or not.
+    pub own_pace: Option<Span>,
     /// How late the program's own waiting before this frame ended.
     pub woke_late: Span,
 }

@@ -69,12 +69,18 @@ pub struct Frames {
     woke_late: VecDeque<Span>,
     /// The program paces itself; the display does not.
     pub self_paced: bool,
+    own_pace: Option<Span>,
 }
 
 impl Frames {
     /// Running median of the intervals between shown frames; 16.7 ms until there are some.
     pub fn period(&self) -> Span {
         median(&self.intervals).unwrap_or(Span::from_us(16_667))
+    }
+
+    /// The period the display or the program means to keep, whatever a busy machine makes of it.
+    pub fn nominal_period(&self) -> Span {
+        self.own_pace.or(self.ladder.grid_period()).unwrap_or_else(|| self.period())
     }
 
     /// Running median of the time from an update to its frame's light.
@@ -155,7 +161,7 @@ fn read_frames(
         OnsetFeed::Presented(handed) => {
             let Ok(handed) = handed.lock() else { return };
             for handed in handed.try_iter() {
-                frames.self_paced = handed.self_paced;
+                (frames.self_paced, frames.own_pace) = (handed.self_paced, handed.own_pace);
                 push(&mut frames.woke_late, handed.woke_late);
                 frames.ladder.hand_over(handed);
             }

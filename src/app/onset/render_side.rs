@@ -44,6 +44,14 @@ struct RenderSide {
     out: Sender<Handed>,
 }
 
+impl RenderSide {
+    /// What is waited for: the user's cap, else the display's refresh where it does not wait itself.
+    fn pace(&self) -> Option<Span> {
+        let own = self.self_paced.then(|| self.named_period.unwrap_or(USUAL_PERIOD));
+        self.cap.or(own)
+    }
+}
+
 /// Call after the engine's plugins.
 pub fn plugin(app: &mut App) {
     let (out, handed) = channel();
@@ -105,6 +113,7 @@ fn stamp_presented(
     if let Some(acquired) = side.acquired.filter(|_| handed_over) {
         watch_pacing(&mut side, returned, || format!("{:?}", adapter.device_type) == "Cpu");
         let (frame, decided) = side.tag;
+        let own_pace = side.pace();
         let handed = Handed {
             frame,
             decided,
@@ -112,13 +121,13 @@ fn stamp_presented(
             returned,
             fresh_surface: std::mem::take(&mut side.fresh_surface),
             self_paced: side.self_paced,
+            own_pace,
             woke_late: side.woke_late,
         };
         // Nobody listening means that the program is ending.
         let _ = side.out.send(handed);
     }
-    let own_pace = side.self_paced.then(|| side.named_period.unwrap_or(USUAL_PERIOD));
-    if let Some(period) = side.cap.or(own_pace) {
+    if let Some(period) = side.pace() {
         side.next = (side.next + period).max(clock::now());
         clock::sleep_until(side.next);
         side.woke_late = clock::now() - side.next;

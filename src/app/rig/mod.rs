@@ -90,8 +90,11 @@ impl Rig {
         let (films, (to, from)) = (self.films.clone(), channel());
         let reader = thread::Builder::new().name("read-again".to_owned()).spawn(move || {
             let said = match load_without_lock(&folder) {
-                Ok(loaded) => films.reread(&loaded.trials).counts.to_string(),
-                Err(error) => format!("past runs cannot be read: {error}"),
+                Ok(loaded) => match films.reread(&loaded.trials).counts {
+                    none if none.runs == 0 => return,
+                    counts => format!("Read with the delay of today, {counts}."),
+                },
+                Err(error) => format!("Past runs cannot be read: {error}"),
             };
             // Nobody listening means that the program is ending.
             let _ = to.send(said);
@@ -106,9 +109,8 @@ impl Rig {
 
     fn hear_reread(&mut self) {
         let heard = self.rereading.as_mut().and_then(|from| from.get_mut().ok()?.try_recv().ok());
-        if let Some(said) = heard {
-            self.reread = Some(format!("With the delay of today {said}."));
-            self.rereading = None;
+        if heard.is_some() {
+            (self.reread, self.rereading) = (heard, None);
         }
     }
 }
@@ -220,7 +222,7 @@ impl Surroundings<'_> {
 
 /// The fingerprint of the rig as it is, with the launch control used last.
 pub fn print(rig: &Rig, garage: &Garage, frames: &Frames, presses: &Presses) -> RigPrint {
-    let period_s = frames.period().as_secs_f64();
+    let period_s = frames.nominal_period().as_secs_f64();
     let control = presses.launch_control();
     let (device, source) = match control {
         Control::Key(_) => ("keyboard", presses.key_origin()),

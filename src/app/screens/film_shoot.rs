@@ -3,7 +3,8 @@
 //! Owns the patch and its words. Refuses counting frames: that is done from the film.
 
 use super::plain::{
-    PATCH_MIDDLE, Patch, PlainLine, clear_plain, place_plain, put_lines, put_patch, write_lines,
+    PATCH_MIDDLE, Patch, PlainLine, Weight, clear_plain, place_plain, put_lines, put_patch,
+    write_lines,
 };
 use crate::app::clock::Now;
 use crate::app::garage::Garage;
@@ -35,8 +36,14 @@ fn begin(
     mut rig: ResMut<Rig>,
     mut trace: ResMut<TraceFile>,
 ) {
-    let lines =
-        [(150.0, 34.0), (220.0, 20.0), (250.0, 20.0), (280.0, 20.0), (340.0, 28.0), (640.0, 18.0)];
+    let lines = [
+        (150.0, 34.0, Weight::Strong),
+        (220.0, 20.0, Weight::Text),
+        (250.0, 20.0, Weight::Text),
+        (280.0, 20.0, Weight::Text),
+        (350.0, 28.0, Weight::Strong),
+        (640.0, 18.0, Weight::Muted),
+    ];
     put_lines(&mut commands, &fonts, &lines);
     put_patch(&mut commands);
     rig.shooting = Shooting::default();

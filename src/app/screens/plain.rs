@@ -30,16 +30,31 @@ pub struct PlainLine {
 #[derive(Component)]
 pub struct Patch;
 
-/// Puts empty lines up, headline first.
-pub fn put_lines(commands: &mut Commands, fonts: &Fonts, lines: &[(f32, f32)]) {
-    for (number, (top, size)) in lines.iter().enumerate() {
-        let font = if number == 0 { fonts.medium.clone() } else { fonts.regular.clone() };
+/// How much a line matters.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Weight {
+    /// The headline, and what to do.
+    Strong,
+    /// Running text.
+    Text,
+    /// What may be overlooked.
+    Muted,
+}
+
+/// Puts empty lines up: top and size at the reference height, and weight.
+pub fn put_lines(commands: &mut Commands, fonts: &Fonts, lines: &[(f32, f32, Weight)]) {
+    for (number, (top, size, weight)) in lines.iter().enumerate() {
+        let font = match weight {
+            Weight::Strong => fonts.medium.clone(),
+            _ => fonts.regular.clone(),
+        };
+        let ink = if *weight == Weight::Muted { palette::MUTED } else { palette::TEXT };
         commands.spawn((
             PlainItem,
             PlainLine { number, top: *top, size: *size },
             Text2d::new(""),
             TextFont { font, ..TextFont::from_font_size(*size) },
-            TextColor(color(if number < 2 { palette::TEXT } else { palette::MUTED })),
+            TextColor(color(ink)),
             Anchor::TOP_LEFT,
             Transform::from_xyz(0.0, 0.0, 1.0),
         ));

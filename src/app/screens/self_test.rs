@@ -3,7 +3,7 @@
 //! Owns its words and its end. Refuses figures while it runs: they would be one frame old and mean
 //! nothing yet.
 
-use super::plain::{PlainLine, clear_plain, place_plain, put_lines, write_lines};
+use super::plain::{PlainLine, Weight, clear_plain, place_plain, put_lines, write_lines};
 use crate::app::clock::Now;
 use crate::app::history_store::Store;
 use crate::app::onset::Frames;
@@ -28,7 +28,13 @@ pub(super) fn plugin(app: &mut App) {
 }
 
 fn begin(mut commands: Commands, fonts: Res<Fonts>, now: Res<Now>, mut trace: ResMut<TraceFile>) {
-    put_lines(&mut commands, &fonts, &[(200.0, 34.0), (262.0, 22.0), (300.0, 20.0), (640.0, 18.0)]);
+    let lines = [
+        (200.0, 34.0, Weight::Strong),
+        (262.0, 22.0, Weight::Text),
+        (300.0, 20.0, Weight::Muted),
+        (640.0, 18.0, Weight::Muted),
+    ];
+    put_lines(&mut commands, &fonts, &lines);
     commands.insert_resource(Running(SelfTest::start(now.mark)));
     trace.event("prompt - Tap the launch control as you like");
 }
