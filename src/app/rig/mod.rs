@@ -17,8 +17,11 @@ use crate::car::EdgeAnswer;
 use crate::history::{FilmLine, RigLine, load_without_lock};
 use crate::press::{Control, Origin, keys};
 use crate::report::{RigReport, rig_report};
+use crate::stats::instrument::{RunDoubt, instrument_share};
 use crate::stats::offset::{Films, offset_words};
-use crate::trial::{OffsetInForce, RigPrint};
+use crate::stats::{Estimate, Sample};
+use crate::tree::Outcome;
+use crate::trial::{OffsetInForce, RigPrint, TrialRecord};
 use crate::units::Measured;
 use bevy::ecs::system::SystemParam;
 use bevy::prelude::*;
@@ -28,6 +31,9 @@ use std::path::PathBuf;
 use std::sync::Mutex;
 use std::sync::mpsc::{Receiver, channel};
 use std::thread;
+
+/// Level of the intervals shown.
+const LEVEL: f64 = 0.90;
 
 /// What is known of the rig.
 #[derive(Resource, Debug, Default)]
@@ -41,9 +47,9 @@ pub struct Rig {
     last: Option<RigLine>,
     lines: Vec<FilmLine>,
     films: Films,
-    /// What past runs would be with today's delay, as a sentence.
-    reread: Option<String>,
-    rereading: Option<Mutex<Receiver<String>>>,
+    /// What past runs would be with today's delay, a sentence each.
+    reread: Vec<String>,
+    rereading: Option<Mutex<Receiver<Vec<String>>>>,
 }
 
 impl Rig {
@@ -85,16 +91,15 @@ impl Rig {
         choice.offset
     }
 
-    /// Reads what was practised before with today's delay, on a thread: a history may be long.
-    pub fn read_again(&mut self, folder: PathBuf) {
+    /// Reads what was practised before with today's delay and this rig's doubt, on a thread: a history
+    /// may be long.
+    pub fn read_again(&mut self, folder: PathBuf, print: RigPrint) {
         let (films, (to, from)) = (self.films.clone(), channel());
+        let poll_s = self.last.as_ref().and_then(|line| line.poll.period_ms()).map(|ms| ms / 1e3);
         let reader = thread::Builder::new().name("read-again".to_owned()).spawn(move || {
             let said = match load_without_lock(&folder) {
-                Ok(loaded) => match films.reread(&loaded.trials).counts {
-                    none if none.runs == 0 => return,
-                    counts => format!("Read with the delay of today, {counts}."),
-                },
-                Err(error) => format!("Past runs cannot be read: {error}"),
+                Ok(loaded) => read_runs(&films, &loaded.trials, &print, poll_s),
+                Err(error) => vec![format!("Past runs cannot be read: {error}")],
             };
             // Nobody listening means that the program is ending.
             let _ = to.send(said);
@@ -102,17 +107,58 @@ impl Rig {
         self.rereading = reader.is_ok().then(|| Mutex::new(from));
     }
 
-    /// What past runs would be with today's delay, once it is known.
-    pub fn reread(&self) -> Option<&str> {
-        self.reread.as_deref()
+    /// What past runs would be with today's delay and how much of their spread is the instrument's, once
+    /// it is known.
+    pub fn reread(&self) -> &[String] {
+        &self.reread
     }
 
     fn hear_reread(&mut self) {
         let heard = self.rereading.as_mut().and_then(|from| from.get_mut().ok()?.try_recv().ok());
-        if heard.is_some() {
-            (self.reread, self.rereading) = (heard, None);
+        if let Some(said) = heard {
+            (self.reread, self.rereading) = (said, None);
         }
     }
+}
+
+/// What there is to say of past runs: colours with the delay of today, and the instrument's share in
+/// the spread of the launches on this rig.
+fn read_runs(
+    films: &Films,
+    runs: &[TrialRecord],
+    rig: &RigPrint,
+    poll_s: Option<f64>,
+) -> Vec<String> {
+    let mut said = Vec::new();
+    let colours = films.reread(runs).counts;
+    if colours.runs > 0 {
+        said.push(format!("Read with the delay of today, {colours}."));
+    }
+    let launches = runs.iter().filter(|run| {
+        let counts = matches!(run.outcome, Outcome::Green | Outcome::Red);
+        counts && !run.setup.scripted && run.rig.is_same_rig(rig)
+    });
+    let (parts, doubts): (Vec<f64>, Vec<RunDoubt>) = launches
+        .filter_map(|run| {
+            let part_s = run.parts?.driver_raw.as_secs_f64();
+            Some((part_s, RunDoubt::of(run, poll_s)?))
+        })
+        .unzip();
+    // Too few launches have no spread worth a sentence.
+    let share = Sample::new(parts).and_then(|parts| instrument_share(&parts, &doubts, LEVEL));
+    if let Ok(found) = share {
+        let Estimate { value, low, high, n, .. } = found.share;
+        said.push(format!(
+            "Of the spread of your {n} launches here {:.1} % ({:.1} to {:.1}) is the instrument's, \
+             \u{b1}{:.1} ms a run; the rest is yours.",
+            100.0 * value,
+            100.0 * low,
+            100.0 * high,
+            1e3 * found.run_sd_s
+        ));
+        said.extend(found.caveats.iter().map(ToString::to_string));
+    }
+    said
 }
 
 pub(super) fn plugin(app: &mut App) {
@@ -152,9 +198,10 @@ fn choose_offset(
     }
 }
 
-fn read_again(mut rig: ResMut<Rig>, path: Option<Res<DataPath>>) {
+fn read_again(mut rig: ResMut<Rig>, around: Surroundings, path: Option<Res<DataPath>>) {
     if let Some(path) = path {
-        rig.read_again(path.0.clone());
+        let print = around.print(&rig);
+        rig.read_again(path.0.clone(), print);
     }
 }
 

@@ -81,8 +81,8 @@ fn rig_ui(
         for line in &said.meaning {
             ui::body(page, line);
         }
-        if let Some(reread) = rig.reread() {
-            ui::body(page, reread);
+        for line in rig.reread() {
+            ui::body(page, line);
         }
         if let Some(news) = &rig.news {
             ui::warning(page, news);
