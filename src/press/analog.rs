@@ -114,6 +114,7 @@ pub struct AnalogAxis {
     threshold: Threshold,
     sample_period: Option<Span>,
     gaps: VecDeque<Span>,
+    /// The latest sample, its value as the device gave it.
     last: Option<(Stamp, f64)>,
     state: State,
 }
@@ -140,6 +141,14 @@ impl AnalogAxis {
         }
     }
 
+    /// Reads it from now on with the travel, the threshold and the sample period of `other`. One that
+    /// is down stays down until it comes up by the new level, so that edges still alternate.
+    pub fn read_like(&mut self, other: &Self) {
+        self.travel = other.travel;
+        self.threshold = other.threshold;
+        self.sample_period = other.sample_period;
+    }
+
     /// Whether it went down while being followed and has not come up again.
     pub fn is_down(&self) -> bool {
         self.state == State::Down
@@ -153,10 +162,11 @@ impl AnalogAxis {
     /// t₀ + (t₁ − t₀)(c − v₀)/(v₁ − v₀), with t₁ − T for t₀ where that is later.
     pub fn sample(&mut self, value: f64, at: Stamp) -> Option<(EdgeKind, Stamp)> {
         let share = self.travel.share(value)?;
-        let Some((before, from)) = self.last.replace((at, share)) else {
+        let Some((before, from)) = self.last.replace((at, value)) else {
             self.begin(share);
             return None;
         };
+        let from = self.travel.share(from)?;
         let crossed = self.crossed(share);
         let period = self.sample_period.or_else(|| self.learned_period());
         self.learn(at.best() - before.best());
@@ -174,7 +184,7 @@ impl AnalogAxis {
     /// Takes a sample after others were lost: a crossing lies anywhere since the last one known.
     pub fn sample_after_gap(&mut self, value: f64, at: Stamp) -> Option<(EdgeKind, Stamp)> {
         let share = self.travel.share(value)?;
-        let Some((before, _)) = self.last.replace((at, share)) else {
+        let Some((before, _)) = self.last.replace((at, value)) else {
             self.begin(share);
             return None;
         };
@@ -326,6 +336,18 @@ mod tests {
             (edge, stamp.earliest(), stamp.latest()),
             (EdgeKind::Down, us(-50), us(300_000))
         );
+    }
+
+    #[test]
+    fn a_new_threshold_while_it_is_down_neither_loses_nor_repeats_an_edge() {
+        let mut axis = axis(None);
+        assert_eq!(edges(&mut axis, &[(0, 0.0), (8_000, 500.0)]).len(), 1);
+        let travel = Travel::of_axis(0, 1_000, false).unwrap();
+        axis.read_like(&AnalogAxis::new(travel, Threshold::new(0.8, 0.1).unwrap(), None));
+        let out = edges(&mut axis, &[(16_000, 550.0), (24_000, 560.0), (32_000, 900.0)]);
+        let kinds: Vec<_> = out.iter().map(|(edge, _)| *edge).collect();
+        assert_eq!(kinds, [EdgeKind::Up, EdgeKind::Down], "550 is up by the new levels");
+        assert_eq!(out[0].1.latest(), us(16_050));
     }
 
     #[test]

@@ -64,14 +64,16 @@ impl PadDecoder {
         Self { dating, since, axes: BTreeMap::new(), pads: BTreeMap::new() }
     }
 
-    /// Reads this code (its lower half) of every pad as an axis with a travel from now on, a copy of
-    /// `axis` that has not been sampled. Its travel is in the library's values: 0 to 1 where those
+    /// Reads this code (its lower half) of every pad as an axis with a travel from now on, like
+    /// `axis`, which has not been sampled; what is down stays so until it comes up. Its travel is in the library's values: 0 to 1 where those
     /// come as `ButtonChanged`, −1 to 1 where as `AxisChanged`.
     ///
     /// On Linux a trigger or pedal with `ButtonChanged` needs no such call to be read with
     /// [`Travel::SHARE`] and the usual threshold.
     pub fn follow_axis(&mut self, code: u16, axis: AnalogAxis) {
-        self.pads.values_mut().for_each(|pad| drop(pad.axes.remove(&code)));
+        for known in self.pads.values_mut().filter_map(|pad| pad.axes.get_mut(&code)) {
+            known.read_like(&axis);
+        }
         self.axes.insert(code, axis);
     }
 
@@ -255,6 +257,18 @@ mod tests {
         read(&mut d, 0, PadEvent::ButtonValue(0.0), 8, 60_000);
         let down = read(&mut d, 0, PadEvent::ButtonValue(1.0), 8, 70_000).expect("it went down");
         assert_eq!(down.reading.own_stamp().width(), Span::from_ms(20), "between two polls");
+    }
+
+    #[test]
+    fn a_threshold_set_while_the_trigger_is_down_still_tells_its_release() {
+        let mut d = PadDecoder::new(PadDating::Kernel, us(0));
+        read(&mut d, 0, PadEvent::ButtonValue(0.0), TRIGGER, 1_000);
+        assert!(read(&mut d, 0, PadEvent::ButtonValue(1.0), TRIGGER, 9_000).is_some());
+        let threshold = Threshold::new(0.5, 0.25).unwrap();
+        d.follow_axis(5, AnalogAxis::new(Travel::SHARE, threshold, None));
+        assert_eq!(read(&mut d, 0, PadEvent::ButtonValue(0.3), TRIGGER, 17_000), None);
+        let up = read(&mut d, 0, PadEvent::ButtonValue(0.2), TRIGGER, 25_000).expect("below 1/4");
+        assert_eq!((up.control, up.edge), (Control::PadAxis(5), EdgeKind::Up));
     }
 
     #[test]
