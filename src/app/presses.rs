@@ -180,7 +180,7 @@ impl Presses {
 
     /// What gives the time of key presses.
     pub fn key_origin(&self) -> Origin {
-        if self.kernel.is_some() {
+        if self.kernel.as_ref().is_some_and(EvdevSource::is_listening) {
             Origin::Kernel
         } else if self.x11.as_ref().is_some_and(X11Source::is_listening) {
             Origin::Server
@@ -262,7 +262,7 @@ impl Presses {
         let controls = if on { bindings.controls() } else { Vec::new() };
         if let Some(kernel) = &self.kernel {
             kernel.arm(&controls);
-            self.matcher.set_source_active(Origin::Kernel, on);
+            self.matcher.set_source_active(Origin::Kernel, on && kernel.is_listening());
         }
         if let Some(x11) = &self.x11 {
             let worked = x11.arm(&controls).is_ok() && x11.is_listening();
@@ -303,7 +303,8 @@ pub(super) fn read_presses(
             match fact {
                 PadFact::Edge(fact) => presses.matcher.pad_edge(fact),
                 PadFact::Connected(name) => info!("pad: {name}"),
-                PadFact::Disconnected(name) => {
+                PadFact::Disconnected(name, held) => {
+                    presses.matcher.release_pad(&held);
                     news.write(ControlNews::PadGone(name));
                 }
             }

@@ -5,6 +5,7 @@
 
 use std::fs::File;
 use std::io::{self, ErrorKind};
+use std::sync::Arc;
 use std::sync::mpsc::Sender;
 use std::thread;
 use std::time::UNIX_EPOCH;
@@ -26,12 +27,14 @@ const MONOTONIC: i32 = 1;
 /// Running readers. A thread ends with its device or the receiver.
 pub struct EvdevSource {
     bound: Bound,
+    /// One clone in every running thread.
+    readers: Arc<()>,
 }
 
 impl EvdevSource {
     /// Starts reading every keyboard, disarmed. The error is a plain reason why none can be read.
     pub fn start(sender: &Sender<SourceFact>) -> Result<Self, String> {
-        let (bound, mut refused, mut opened) = (Bound::default(), false, 0);
+        let (bound, mut refused, readers) = (Bound::default(), false, Arc::new(()));
         let folder = std::fs::read_dir("/dev/input").map_err(|e| format!("/dev/input: {e}"))?;
         for path in folder.flatten().map(|entry| entry.path()) {
             if !path.file_name().is_some_and(|n| n.to_string_lossy().starts_with("event")) {
@@ -40,15 +43,20 @@ impl EvdevSource {
             match open(&path) {
                 Ok(Some(device)) => {
                     let (bound, sender) = (bound.clone(), sender.clone());
-                    let thread = thread::Builder::new().name("evdev-presses".to_owned());
-                    opened += i32::from(thread.spawn(|| read(device, bound, sender)).is_ok());
+                    let (thread, reader) = (thread::Builder::new(), Arc::clone(&readers));
+                    let started = thread.name("evdev-presses".to_owned()).spawn(move || {
+                        read(device, bound, sender);
+                        drop(reader);
+                    });
+                    started.map_err(|e| format!("no thread to read keys on: {e}"))?;
                 }
                 Ok(None) => {}
                 Err(error) => refused |= error.kind() == ErrorKind::PermissionDenied,
             }
         }
-        match (opened, refused) {
-            (1.., _) => Ok(Self { bound }),
+        let source = Self { bound, readers };
+        match (source.is_listening(), refused) {
+            (true, _) => Ok(source),
             (_, true) => {
                 Err("you may not read the keyboards in /dev/input. Your system's group for \
                 input devices grants it, but then every program of yours can read every key: the \
@@ -57,6 +65,11 @@ impl EvdevSource {
             }
             _ => Err("no keyboard in /dev/input".to_owned()),
         }
+    }
+
+    /// Whether any keyboard is still read.
+    pub fn is_listening(&self) -> bool {
+        Arc::strong_count(&self.readers) > 1
     }
 
     /// Has edges of these controls sent from now on.

@@ -9,7 +9,7 @@ use std::sync::mpsc::{Receiver, Sender, channel};
 use std::thread::{self, JoinHandle};
 use std::time::{Duration, SystemTime};
 
-use gilrs::{Event, EventType, Gilrs};
+use gilrs::{Event, EventType, Gilrs, GilrsBuilder};
 
 use super::Bound;
 use crate::app::clock;
@@ -37,8 +37,8 @@ pub enum PadFact {
     Edge(SourceFact),
     /// A device of this name is there.
     Connected(String),
-    /// The device of this name is gone; its buttons will not tell that they were let go.
-    Disconnected(String),
+    /// The device of this name is gone; what it held down will not tell that it was let go.
+    Disconnected(String, Vec<Control>),
 }
 
 /// A running reader; dropping it ends its thread within 200 ms.
@@ -58,7 +58,8 @@ impl PadSource {
         let (axes, thresholds) = channel();
         let thread = thread::Builder::new()
             .name("pad-presses".to_owned())
-            .spawn(move || match Gilrs::new() {
+            // The library's own filters swallow small movements: stamps would be wider for it.
+            .spawn(move || match GilrsBuilder::new().with_default_filters(false).build() {
                 Ok(gilrs) => {
                     // Nobody waiting any more means that the program is ending.
                     if ready.send(Ok(())).is_ok() {
@@ -117,15 +118,16 @@ fn read(
             EventType::ButtonPressed(_, code) => (PadEvent::Pressed, code),
             EventType::ButtonReleased(_, code) => (PadEvent::Released, code),
             EventType::ButtonChanged(_, value, code) => (PadEvent::ButtonValue(value), code),
-            EventType::AxisChanged(_, value, code) => (PadEvent::AxisValue(value), code),
+            // Pedals rest at the lower end of −1 to 1; triggers already come as 0 to 1.
+            EventType::AxisChanged(_, value, code) => {
+                (PadEvent::AxisValue(f32::midpoint(value, 1.0)), code)
+            }
             EventType::Connected | EventType::Disconnected => {
                 let name = gilrs.gamepad(id).name().to_owned();
-                let gone = event == EventType::Disconnected;
-                if gone {
-                    decoder.forget(id.into());
-                }
-                let news =
-                    if gone { PadFact::Disconnected(name) } else { PadFact::Connected(name) };
+                let news = match event {
+                    EventType::Connected => PadFact::Connected(name),
+                    _ => PadFact::Disconnected(name, decoder.forget(id.into())),
+                };
                 if to.send(news).is_err() {
                     return;
                 }
