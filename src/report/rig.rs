@@ -44,6 +44,7 @@ pub fn rig_report(line: Option<&RigLine>, offset: &OffsetInForce) -> RigReport {
     }
     report.meaning.push(delay(offset));
     report.meaning.push(worth(offset));
+    report.meaning.extend(line.and_then(busy));
     report.meaning.extend(line.and_then(better_source));
     if offset.from != "filmed" {
         report.meaning.push(
@@ -82,6 +83,16 @@ fn worth(offset: &OffsetInForce) -> String {
         red(-offset.ms.sd),
         red(offset.ms.sd)
     )
+}
+
+fn busy(line: &RigLine) -> Option<String> {
+    let worst_ms = line.loop_time.jitter_worst_ms.max(line.wake_up.worst_ms);
+    (worst_ms > line.loop_time.period_ms / 2.0).then(|| {
+        format!(
+            "Something else kept this machine busy: frames or wake-ups came up to {worst_ms:.0} ms off. \
+             Close other programs and look again."
+        )
+    })
 }
 
 fn better_source(line: &RigLine) -> Option<String> {
@@ -136,4 +147,85 @@ fn grade(word: &str) -> &str {
 /// Day and minute of an ISO 8601 time.
 fn day(time: &str) -> String {
     time.get(..16).unwrap_or(time).replace('T', " ")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::history::{LoopLine, WakeUpLine};
+    use crate::trial::RigPrint;
+    use crate::units::Measured;
+
+    fn offset(ms: f64, sd: f64, from: &str) -> OffsetInForce {
+        OffsetInForce { ms: Measured::new(ms, sd), from: from.to_owned() }
+    }
+
+    fn line() -> RigLine {
+        let rig = RigPrint {
+            device: "keyboard".into(),
+            control: "Space".into(),
+            launch_edge: "press".into(),
+            threshold: None,
+            limb: "right hand".into(),
+            source: "server".into(),
+            display: "x11 1920x1080 full".into(),
+            refresh_hz: 60,
+            present_mode: "fifo".into(),
+        };
+        RigLine {
+            id: "a".into(),
+            saved_at: "2026-05-01T20:15:07.1+02:00[Europe/Oslo]".into(),
+            program: "0".into(),
+            rig: rig.into(),
+            source_reason: None,
+            onset_grade: "grid".into(),
+            loop_time: LoopLine { period_ms: 16.7, jitter_median_ms: 0.06, jitter_worst_ms: 1.9 },
+            wake_up: WakeUpLine { median_ms: 0.1, p95_ms: 0.3, worst_ms: 2.2 },
+            clock_base: ClockBase::Holds,
+            poll: PollLine::Found { period_ms: 8.0, presses: 40 },
+            refresh_hz: 59.94,
+            self_paced: false,
+            press_half_width_ms: 0.5,
+            lamp_half_width_ms: 0.7,
+            load_average: Some(0.4),
+            ran_s: 10.0,
+        }
+    }
+
+    #[test]
+    fn the_doubt_of_the_delay_is_told_as_red_lights() {
+        // Worked: Φ(−35/15) = .0098 and Φ(−5/15) = .3694; 8 ms are Φ(−28/15) = .031, Φ(−12/15) = .212.
+        let fifteen = rig_report(None, &offset(35.0, 15.0, "assumed"));
+        assert!(fifteen.meaning.iter().any(|s| s.contains("from 1 to 37 %")), "{fifteen:?}");
+        let eight = rig_report(None, &offset(35.0, 8.0, "given"));
+        assert!(eight.meaning.iter().any(|s| s.contains("from 3 to 21 %")), "{eight:?}");
+        let filmed = rig_report(None, &offset(28.3, 1.1, "filmed"));
+        assert!(filmed.meaning.iter().all(|s| !s.contains('%') && !s.contains("phone")));
+    }
+
+    #[test]
+    fn the_answer_stands_in_the_first_line_and_its_figures_below() {
+        let report = rig_report(Some(&line()), &offset(35.0, 15.0, "assumed"));
+        assert_eq!(report.headline, "This rig times presses to ±0.5 ms and lamps to ±0.7 ms.");
+        let all = report.figures.join("\n");
+        for said in ["the display's refresh grid; 59.9 frames", "every 8 ms", "±2.3 ms", "2026-05-01 20:15"] {
+            assert!(all.contains(said), "{said} in {all}");
+        }
+        assert!(report.meaning.iter().all(|s| !s.contains("busy")));
+    }
+
+    #[test]
+    fn what_would_do_better_is_said_once_it_is_known() {
+        let mut line = line();
+        line.source_reason = Some("not an X11 session".into());
+        line.loop_time.jitter_worst_ms = 44.0;
+        let report = rig_report(Some(&line), &offset(35.0, 15.0, "assumed"));
+        let all = report.meaning.join("\n");
+        assert!(all.contains("up to 44 ms off") && all.contains("better: not an X11 session."), "{all}");
+    }
+
+    #[test]
+    fn a_time_that_is_none_is_shown_as_it_stands() {
+        assert_eq!(day("x"), "x");
+    }
 }
