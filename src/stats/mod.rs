@@ -6,10 +6,13 @@
 
 mod caveat;
 pub mod compare;
+mod dependence;
 mod error;
 mod estimate;
 pub mod family;
 pub mod fit;
+mod matrix;
+mod mills_table;
 pub mod mixture;
 pub mod over_time;
 pub mod risk;

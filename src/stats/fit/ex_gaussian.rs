@@ -6,12 +6,12 @@
 //! law, as for about half of all normal samples of any size, and sigma → 0 an exponential one that
 //! begins at the fastest value.
 
-use super::mills_table::MillsTable;
 use super::newton::{Symmetric, solve, standard_errors};
 use super::standard::Standardised;
 use super::{Found, Status, normal};
 use crate::stats::StatsError;
 use crate::stats::family::{ExGaussian, Model};
+use crate::stats::mills_table::MillsTable;
 use crate::stats::special::{LN_SQRT_2PI, ln_mills};
 
 /// Edges of the box, in standard units: ln 0.01 and ln 3.

@@ -17,10 +17,10 @@ use super::mills::{ExGauss, Mills};
 use super::model::{Driver, Posterior, Tail, WIDE_SD_MS};
 use super::pool::{Pool, RedLine, grid_ms};
 use super::sampler;
-use super::serial::effective_share;
 use super::subsample::{MOST_FOR_POSTERIOR, recent};
 use super::track::HomeToTrack;
 use crate::seed::{Generator, generator};
+use crate::stats::dependence::{caveat, effective_share};
 use crate::stats::{Caveat, Estimate, StatsError};
 use rand_distr::{Distribution, Gamma, StandardNormal};
 
@@ -169,13 +169,9 @@ impl RiskDraws {
         check_settings(settings)?;
         pool.driver_parts().at_least(LEAST_FOR_RISK)?;
         let rng = &mut generator(crate::seed::seed_of_run(settings.seed, stream));
-        let mut caveats = Vec::new();
-        let share = if settings.serial_correction { effective_share(&ordered) } else { 1.0 };
-        if share < 1.0 {
-            let effective = (share * ordered.len() as f64).round() as usize;
-            caveats.push(Caveat::SerialDependence { n: ordered.len(), effective });
-        }
         let n = ordered.len();
+        let share = if settings.serial_correction { effective_share(&ordered) } else { 1.0 };
+        let mut caveats = Vec::from_iter(caveat(n, share));
         let mut counted_ms = ordered;
         let mut modelled = if n > MOST_FOR_POSTERIOR {
             caveats.push(Caveat::PosteriorSubsample { used: MOST_FOR_POSTERIOR, n });

@@ -29,7 +29,6 @@ mod model;
 mod pool;
 mod sampler;
 mod search;
-mod serial;
 mod subsample;
 mod track;
 

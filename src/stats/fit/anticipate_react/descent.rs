@@ -2,23 +2,29 @@
 //!
 //! Owns a small quasi-Newton descent (BFGS with backtracking). Refuses to know what it descends.
 
-const MOST_STEPS: usize = 300;
+use crate::stats::matrix::Matrix;
+
 /// No parameter moves further in one step; they are standardised.
 const LONGEST_MOVE: f64 = 0.7;
-/// A step that gains less than this ends the descent.
-const LEAST_GAIN: f64 = 1e-9;
+/// A step that gains less than this ends the descent, and one that promises less than what rounding
+/// may take is not made.
+const LEAST_GAIN: f64 = 1e-11;
+const ROUNDING: f64 = 1e-14;
 
-/// A local minimum of `f` (value and slope) from `start`.
+/// A local minimum of `f` (value and slope) from `start`, in at most `steps` steps. `metric` is about
+/// the inverse of the curvature, if it is known.
 pub(super) fn descend<const D: usize>(
     f: impl Fn(&[f64; D]) -> (f64, [f64; D]),
     start: [f64; D],
+    metric: Option<Matrix<D>>,
+    steps: usize,
 ) -> ([f64; D], f64) {
     let mut at = start;
     let (mut value, mut slope) = f(&at);
     let first = 0.2 / slope.iter().map(|g| g * g).sum::<f64>().sqrt().max(1e-9);
-    let mut inverse = identity::<D>(first);
+    let mut inverse = metric.unwrap_or(identity(first));
     let mut idle = 0;
-    for _ in 0..MOST_STEPS {
+    for _ in 0..steps {
         let mut step: [f64; D] = std::array::from_fn(|i| -dot(&inverse[i], &slope));
         if dot(&step, &slope) >= 0.0 {
             inverse = identity(first);
@@ -27,6 +33,9 @@ pub(super) fn descend<const D: usize>(
         let longest = step.iter().fold(0.0_f64, |m, s| m.max(s.abs()));
         let mut length = (LONGEST_MOVE / longest.max(1e-300)).min(1.0);
         let along = dot(&step, &slope);
+        if -along < ROUNDING * value.abs() {
+            break;
+        }
         let next = loop {
             let to: [f64; D] = std::array::from_fn(|i| at[i] + length * step[i]);
             let (v, g) = f(&to);
@@ -52,7 +61,7 @@ pub(super) fn descend<const D: usize>(
     (at, value)
 }
 
-fn identity<const D: usize>(scale: f64) -> [[f64; D]; D] {
+fn identity<const D: usize>(scale: f64) -> Matrix<D> {
     std::array::from_fn(|i| std::array::from_fn(|j| if i == j { scale } else { 0.0 }))
 }
 
@@ -61,7 +70,7 @@ fn dot<const D: usize>(a: &[f64; D], b: &[f64; D]) -> f64 {
 }
 
 /// H ← (I − s yᵀ/sy) H (I − y sᵀ/sy) + s sᵀ/sy, where the curvature along s is positive.
-fn update<const D: usize>(h: &mut [[f64; D]; D], s: &[f64; D], y: &[f64; D]) {
+fn update<const D: usize>(h: &mut Matrix<D>, s: &[f64; D], y: &[f64; D]) {
     let sy = dot(s, y);
     if sy <= 1e-14 {
         return;
@@ -86,7 +95,7 @@ mod tests {
             let (a, b) = (1.0 - p[0], p[1] - p[0] * p[0]);
             (a * a + 100.0 * b * b, [-2.0 * a - 400.0 * p[0] * b, 200.0 * b])
         };
-        let (at, value) = descend(valley, [-1.2, 1.0]);
+        let (at, value) = descend(valley, [-1.2, 1.0], None, 300);
         assert!(value < 1e-8 && (at[0] - 1.0).abs() < 1e-3, "{at:?} {value}");
     }
 }
