@@ -12,7 +12,7 @@ use super::{Found, Status, normal};
 use crate::stats::StatsError;
 use crate::stats::family::{ExGaussian, Model};
 use crate::stats::mills_table::MillsTable;
-use crate::stats::special::{LN_SQRT_2PI, ln_mills};
+use crate::stats::special::LN_SQRT_2PI;
 
 /// Edges of the box, in standard units: ln 0.01 and ln 3.
 const LOWEST: f64 = -4.605_170_185_988_091;
@@ -25,6 +25,8 @@ const GOOD_ENOUGH: f64 = 1e-9;
 const THIN_ABOVE: usize = 4_000;
 /// Values of the thinned sample.
 const THIN_VALUES: usize = 1_500;
+/// Peaks of the thinned sample this close in ln-likelihood are one.
+const SAME_PEAK: f64 = 1e-6;
 /// Skewnesses of the starts beside the measured one, and the limits of a measured one that can be
 /// an ex-Gaussian's (which is never above 2).
 const START_SKEWNESS: [f64; 2] = [0.3, 1.2];
@@ -148,13 +150,17 @@ impl Sums {
             for u in chunk {
                 let z = (u - mu) * inverse_sigma;
                 let y = r - z;
-                let ratio = table.mills(y);
-                if y > -5.0 {
+                let h = if y > -5.0 {
+                    let ratio = table.mills(y);
                     product *= ratio;
+                    1.0 / ratio
                 } else {
-                    s.ln_mills += ln_mills(y);
-                }
-                let h = 1.0 / ratio;
+                    // ln m(y) = ln Φ(−y) − ln φ(y).
+                    let (below, hazard) = table.far_left(y);
+                    product *= below;
+                    s.ln_mills += LN_SQRT_2PI + 0.5 * y * y;
+                    hazard
+                };
                 let k = h * (h - y);
                 s.z += z;
                 s.zz += z * z;
@@ -223,7 +229,9 @@ fn peaks(values: &[f64], skewness: f64) -> Vec<Place> {
 pub(super) fn fit(data: &Standardised) -> Result<Found, StatsError> {
     let values = &data.values;
     let peaks = if values.len() > THIN_ABOVE {
-        let thin = peaks(&data.thinned(THIN_VALUES), data.skewness);
+        let mut thin = peaks(&data.thinned(THIN_VALUES), data.skewness);
+        thin.sort_by(|a, b| b.value.total_cmp(&a.value));
+        thin.dedup_by(|a, b| (a.value - b.value).abs() < SAME_PEAK);
         thin.into_iter().map(|peak| climb(values, Place::new(values, peak.at))).collect()
     } else {
         peaks(values, data.skewness)

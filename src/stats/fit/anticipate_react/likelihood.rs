@@ -5,7 +5,7 @@
 
 use crate::stats::family::{AnticipateReact, Distribution};
 use crate::stats::mills_table::MillsTable;
-use crate::stats::special::{inverse_mills, normal_sf};
+use crate::stats::special::FRAC_1_SQRT_2PI;
 
 /// Spreads stay above this share of the sample's: else a part could collapse on one launch and the
 /// likelihood would have no end (Kiefer & Wolfowitz 1956). Chosen.
@@ -14,8 +14,6 @@ pub(super) const SPREAD_FLOOR: f64 = 0.05;
 pub(super) const TAU_FLOOR: f64 = 1e-3;
 /// Densities below this are left to logarithms: eight others multiply without leaving the range.
 const SMALLEST: f64 = 1e-30;
-/// 1/√(2π).
-const FRAC_1_SQRT_TAU: f64 = 0.398_942_280_401_432_7;
 
 /// Where a search is: logit of the share, mean, ln(sd − floor), mu, ln(sigma − floor),
 /// ln(tau − floor).
@@ -59,7 +57,7 @@ pub(super) fn minus_ln_likelihood(values: &[f64], at: &Point) -> (f64, Point) {
     let [share, mean, sd, mu, sigma, tau] = p;
     let table = MillsTable::get();
     let (per_sd, per_sigma, r) = (1.0 / sd, 1.0 / sigma, sigma / tau);
-    let (high_a, high_b) = (share * per_sd * FRAC_1_SQRT_TAU, (1.0 - share) / tau);
+    let (high_a, high_b) = (share * per_sd * FRAC_1_SQRT_2PI, (1.0 - share) / tau);
     let (mut sum, mut slope) = (0.0, [0.0; 6]);
     for chunk in values.chunks(8) {
         let mut product = 1.0;
@@ -69,10 +67,11 @@ pub(super) fn minus_ln_likelihood(values: &[f64], at: &Point) -> (f64, Point) {
             let a = high_a * (-0.5 * u * u).exp();
             let (b, h) = if y > -5.0 {
                 let m = table.mills(y);
-                (high_b * FRAC_1_SQRT_TAU * (-0.5 * z * z).exp() * m, 1.0 / m)
+                (high_b * FRAC_1_SQRT_2PI * (-0.5 * z * z).exp() * m, 1.0 / m)
             } else {
                 // φ(z)·m(y) = exp(r²/2 − r·z)·Φ(−y): here both factors are tame.
-                (high_b * (r * (0.5 * r - z)).exp() * normal_sf(y), inverse_mills(y))
+                let (below, hazard) = table.far_left(y);
+                (high_b * (r * (0.5 * r - z)).exp() * below, hazard)
             };
             let both = a + b;
             let chance = if both > SMALLEST {

@@ -12,7 +12,7 @@ use super::{Found, Status, ex_gaussian, normal};
 use crate::stats::family::{AnticipateReact, Model};
 use crate::stats::matrix::{Matrix, inverse};
 use crate::stats::{Sample, StatsError};
-use descent::descend;
+use descent::{Bottom, Limits, descend};
 use likelihood::{Point, SPREAD_FLOOR, minus_ln_likelihood, parameters, point};
 
 /// Values a two-part fit needs at least. Chosen: six parameters.
@@ -29,8 +29,9 @@ const SHARES_OF_A_GAIN: usize = 3;
 const AGREEMENT: f64 = 1e-4;
 /// A tail narrower than this many times the reactions' normal part may be none.
 const SMALL_TAIL: f64 = 2.0;
-/// Most steps of a descent.
-const STEPS: usize = 300;
+/// A descent to the last digits, and one that only asks how high it gets.
+const LIMITS: Limits = Limits { steps: 300, least_gain: 1e-11 };
+const ROUGH: Limits = Limits { steps: 300, least_gain: 1e-4 };
 /// Half the step of the differences that make the curvature.
 const HALF_STEP: f64 = 1e-4;
 
@@ -39,6 +40,8 @@ const HALF_STEP: f64 = 1e-4;
 struct End {
     at: Point,
     minus_ln_likelihood: f64,
+    /// What one more step would have gained.
+    left: f64,
     /// Whether the exponential part is held at its floor.
     tailless: bool,
 }
@@ -51,7 +54,7 @@ pub(super) fn fit(data: &Standardised) -> Result<Option<Found>, StatsError> {
     }
     let looked_at =
         sorted(if n > THIN_ABOVE { data.thinned(THIN_VALUES) } else { data.values.clone() });
-    let ends = ends(&looked_at, &SHARES);
+    let ends = ends(&looked_at, &SHARES, LIMITS);
     let Some(best) = best(&ends) else {
         return Ok(None);
     };
@@ -67,8 +70,8 @@ pub(super) fn fit(data: &Standardised) -> Result<Option<Found>, StatsError> {
     if weight > 1.0 {
         curvature = curvature.map(|row| row.map(|entry| weight * entry));
         // As many steps as ten million values leave time for.
-        let steps = (50_000_000 / n).clamp(5, STEPS);
-        end = end.descended(&data.values, inverse(&curvature), steps);
+        let limits = Limits { steps: (20_000_000 / n).clamp(4, LIMITS.steps), ..LIMITS };
+        end = end.descended(&data.values, inverse(&curvature), limits);
     }
     end.found(data, &curvature)
 }
@@ -81,7 +84,7 @@ pub(super) fn fit_near(
     let standard = Model::AnticipateReact(*near).moved(1.0 / data.sd, -data.mean / data.sd)?;
     let p: Vec<f64> = standard.parameters();
     let from = point(&std::array::from_fn(|i| p[i]));
-    let end = End::from(&data.values, from);
+    let end = End::from(&data.values, from, LIMITS);
     end.found(data, &[[0.0; 6]; 6])
 }
 
@@ -93,7 +96,7 @@ pub(in crate::stats) fn gain_of_second_part(sample: &Sample) -> Result<(f64, Mod
     sample.at_least(LEAST)?;
     let data = Standardised::new(sample.values())?;
     let one = ex_gaussian::fit(&data)?;
-    let ends = ends(&sorted(data.values.clone()), &SHARES[..SHARES_OF_A_GAIN]);
+    let ends = ends(&sorted(data.values.clone()), &SHARES[..SHARES_OF_A_GAIN], ROUGH);
     let two = best(&ends).map_or(one.log_likelihood, |end| -end.minus_ln_likelihood);
     let gain = (2.0 * (two - one.log_likelihood)).max(0.0);
     Ok((gain, one.model.moved(data.sd, data.mean)?))
@@ -105,10 +108,10 @@ fn sorted(mut values: Vec<f64>) -> Vec<f64> {
 }
 
 /// Where descents end, spikes left out and those that put reaction before anticipation.
-fn ends(sorted: &[f64], shares: &[f64]) -> Vec<End> {
+fn ends(sorted: &[f64], shares: &[f64], limits: Limits) -> Vec<End> {
     let two_means = two_means(sorted);
     let shares = shares.iter().copied().chain([two_means]);
-    let ends = shares.map(|share| End::from(sorted, start(sorted, share)));
+    let ends = shares.map(|share| End::from(sorted, start(sorted, share), limits));
     ends.filter(|end| {
         let ([_, mean, _, mu, _, tau], _) = parameters(&end.at);
         !end.is_spike() && mean < mu + tau
@@ -154,9 +157,10 @@ fn moments(x: &[f64]) -> (f64, f64) {
 }
 
 impl End {
-    fn from(values: &[f64], start: Point) -> Self {
-        let nowhere = Self { at: start, minus_ln_likelihood: f64::INFINITY, tailless: false };
-        nowhere.descended(values, None, STEPS)
+    fn from(values: &[f64], start: Point, limits: Limits) -> Self {
+        let (none, left) = (f64::INFINITY, f64::INFINITY);
+        let nowhere = Self { at: start, minus_ln_likelihood: none, left, tailless: false };
+        nowhere.descended(values, None, limits)
     }
 
     /// Whether a part has shrunk as far as it may.
@@ -166,7 +170,7 @@ impl End {
     }
 
     /// The end of a descent from here.
-    fn descended(self, values: &[f64], metric: Option<Matrix<6>>, steps: usize) -> Self {
+    fn descended(self, values: &[f64], metric: Option<Matrix<6>>, limits: Limits) -> Self {
         let held = |at: &Point| {
             let (value, mut slope) = minus_ln_likelihood(values, at);
             if self.tailless {
@@ -174,13 +178,13 @@ impl End {
             }
             (value, slope)
         };
-        let (at, minus_ln_likelihood) = descend(held, self.at, metric, steps);
-        Self { at, minus_ln_likelihood, ..self }
+        let Bottom { at, value, left } = descend(held, self.at, metric, limits);
+        Self { at, minus_ln_likelihood: value, left, ..self }
     }
 
     /// The same to the last digits, and the curvature about it: with that a few steps do.
     fn settled(self, values: &[f64]) -> (Self, Matrix<6>) {
-        let end = self.descended(values, inverse(&self.curvature(values)), STEPS);
+        let end = self.descended(values, inverse(&self.curvature(values)), LIMITS);
         (end, end.curvature(values))
     }
 
@@ -192,7 +196,7 @@ impl End {
         }
         let mut at = self.at;
         at[5] = f64::NEG_INFINITY;
-        let without = Self { at, tailless: true, ..self }.descended(values, None, STEPS);
+        let without = Self { at, tailless: true, ..self }.descended(values, None, LIMITS);
         let lost = without.minus_ln_likelihood - self.minus_ln_likelihood;
         (lost < AGREEMENT).then_some(without)
     }
@@ -222,7 +226,8 @@ impl End {
         even
     }
 
-    /// What kind of optimum this is; `None` for a spike.
+    /// What kind of optimum this is; `None` for a spike, or a slope that
+    /// the descent did not get down.
     fn found(
         &self,
         data: &Standardised,
@@ -241,7 +246,7 @@ impl End {
         if (1.0 - share) * n < 1.0 {
             return normal::as_limit(data).map(Some);
         }
-        if self.is_spike() {
+        if self.is_spike() || self.left > AGREEMENT {
             return Ok(None);
         }
         let errors = inverse(curvature).filter(|_| !self.tailless);
