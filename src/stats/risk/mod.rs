@@ -22,11 +22,12 @@
 
 mod beta_draws;
 mod counts;
+mod curve;
 mod days;
 mod draws;
-pub(in crate::stats) mod mills;
 mod model;
 mod pool;
+mod quick;
 mod sampler;
 mod search;
 mod subsample;
