@@ -275,6 +275,19 @@ mod tests {
     }
 
     #[test]
+    fn twenty_values_have_the_height_and_slope_of_high_precision() {
+        // mpmath 1.4.1: −ln L at (30, 18, 15) and its slope in (mu, ln sigma, ln tau).
+        let text = include_str!("../../../tests/data/rt20_example.csv");
+        let twenty: Vec<f64> = text.lines().map(|line| line.parse().unwrap()).collect();
+        let place = Place::new(&twenty, [30.0, 18f64.ln(), 15f64.ln()]);
+        assert!((place.value + 87.701_403_619_330_59).abs() < 1e-12, "{}", place.value);
+        let slope = [-0.022_403_776_561_050_3, 3.868_348_429_699_91, 1.563_921_573_718_69];
+        for (got, want) in place.gradient.iter().zip(slope) {
+            assert!((got + want).abs() < 1e-12, "{got} is not {want}");
+        }
+    }
+
+    #[test]
     fn slope_and_curvature_are_derivatives() {
         let at = [-0.4, -0.5, -0.8];
         let place = Place::new(&VALUES, at);

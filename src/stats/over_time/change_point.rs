@@ -4,13 +4,13 @@
 //! the charts'.
 
 use super::in_control::Direction;
-use super::numeric::{
-    checked_level, estimate, mean, median, sd, squares_about, standardised, t_factor, usable,
-    within,
-};
 use super::spread::spread;
 use crate::seed::Generator;
 use crate::stats::dependence::doubt;
+use crate::stats::numeric::{
+    checked_level, estimate, mean, median, sd, squares_about, standardised, t_factor, usable,
+    within,
+};
 use crate::stats::{Caveat, Estimate, Sample, StatsError};
 use rand::seq::SliceRandom;
 use std::ops::Range;

@@ -6,9 +6,9 @@
 
 use super::curves::{CurveFit, Series, Shape, fit_all, plateau_interval};
 use super::in_control::Direction;
-use super::numeric::{checked_level, estimate, mean, standardised, usable, within};
 use crate::seed::Generator;
 use crate::stats::dependence::doubt;
+use crate::stats::numeric::{checked_level, estimate, mean, standardised, usable, within};
 use crate::stats::{Caveat, Estimate, Sample, StatsError};
 use rand::seq::SliceRandom;
 use std::fmt;

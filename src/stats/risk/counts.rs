@@ -181,6 +181,27 @@ mod tests {
     }
 
     #[test]
+    fn quantiles_of_betas_are_those_of_jeffreys_limits() {
+        // scipy 1.17.1: beta(k + ½, n − k + ½) at (1 ∓ level)/2.
+        let rows = [
+            (0, 10, 0.90, 0.170_773_108_2),
+            (0, 10, 0.95, 0.217_196_267_5),
+            (1, 10, 0.95, 0.381_314_771_1),
+            (1, 20, 0.90, 0.179_555_420_0),
+            (3, 50, 0.90, 0.134_416_429_4),
+            (3, 50, 0.95, 0.151_532_563_0),
+            (0, 50, 0.95, 0.048_758_459_4),
+            (10, 200, 0.95, 0.086_875_088_1),
+            (2, 200, 0.90, 0.027_398_477_8),
+        ];
+        for (k, n, level, high) in rows {
+            let (a, b) = (f64::from(k) + 0.5, f64::from(n - k) + 0.5);
+            let got = beta_quantile(a, b, 0.5 + 0.5 * level);
+            assert!((got - high).abs() < 1e-10, "{k}/{n}: {got}");
+        }
+    }
+
+    #[test]
     fn all_and_none_mirror_each_other() {
         for n in [1, 7, 300, 1_000_000] {
             let (none, all) =

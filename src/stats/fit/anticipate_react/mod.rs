@@ -259,3 +259,33 @@ impl End {
         }))
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// scipy 1.17.1, two normals: share .62760926, 29.280244 ± 20.413084 and 163.265197 ± 29.878132,
+    /// ln-likelihood −1255.378147.
+    #[test]
+    fn without_a_tail_the_parts_are_the_two_normals_of_the_reference() {
+        let text = include_str!("../../../../tests/data/synthetic_mixture_240.csv");
+        let ms = text.lines().skip(1).map(|line| line.split(',').nth(1).unwrap().parse().unwrap());
+        let data = Standardised::new(&ms.collect::<Vec<f64>>()).unwrap();
+        let values = sorted(data.values.clone());
+        let mut at = start(&values, 0.6);
+        at[5] = f64::NEG_INFINITY;
+        let (none, left) = (f64::INFINITY, f64::INFINITY);
+        let from = End { at, minus_ln_likelihood: none, left, tailless: true };
+        let (end, _) = from.descended(&values, None, LIMITS).settled(&values);
+        let found = end.found(&data, &[[0.0; 6]; 6]).unwrap().unwrap();
+        assert_eq!(found.status, Status::Boundary);
+        let p = found.model.moved(data.sd, data.mean).unwrap().parameters();
+        let got = [p[0], p[1], p[2], p[3] + p[5], p[4].hypot(p[5])];
+        for (got, want) in got.iter().zip([0.62760926, 29.280244, 20.413084, 163.265197, 29.878132])
+        {
+            assert!((got / want - 1.0).abs() < 1e-6, "{got} is not {want}");
+        }
+        let height = found.log_likelihood - 240.0 * data.sd.ln();
+        assert!((height + 1_255.378_147).abs() < 2e-6, "{height}");
+    }
+}

@@ -3,9 +3,10 @@
 //! Owns two-pass sums, quantiles, a bracketed root, a guarded minimum, Gauss–Legendre nodes and a
 //! dense linear solver. Refuses statistics: nothing here knows what its numbers mean.
 
-pub(super) use crate::stats::summary::mean_of as mean;
-use crate::stats::{Estimate, Sample, StatsError};
-use statrs::distribution::{ChiSquared, ContinuousCDF, FisherSnedecor, Normal, StudentsT};
+use super::special::FRAC_1_SQRT_2PI;
+pub(super) use super::summary::mean_of as mean;
+use super::{Estimate, Sample, StatsError};
+use statrs::distribution::{ChiSquared, ContinuousCDF, FisherSnedecor, StudentsT};
 
 /// Largest magnitude the room computes with: its square is far from the end of the doubles.
 const LARGEST: f64 = 1e100;
@@ -90,15 +91,7 @@ pub(super) fn standardised(values: &[f64]) -> Result<(Vec<f64>, f64, f64), Stats
 }
 
 pub(super) fn normal_density(z: f64) -> f64 {
-    (-0.5 * z * z).exp() / (2.0 * std::f64::consts::PI).sqrt()
-}
-
-pub(super) fn normal_cdf(z: f64) -> f64 {
-    Normal::standard().cdf(z)
-}
-
-pub(super) fn normal_quantile(p: f64) -> f64 {
-    Normal::standard().inverse_cdf(p)
+    FRAC_1_SQRT_2PI * (-0.5 * z * z).exp()
 }
 
 /// Half-width factor of a two-sided interval from Student's t with `freedom` ≥ 1.
