@@ -4,7 +4,9 @@
 use criterion::{Criterion, criterion_group, criterion_main};
 use lastamber::seed::generator;
 use lastamber::stats::Sample;
-use lastamber::stats::mixture::{decide, fit};
+use lastamber::stats::family::Family;
+use lastamber::stats::fit::fit;
+use lastamber::stats::mixture::decide;
 use lastamber::stats::risk::{CarPart, Pool, RedLine, RiskDraws, Settings};
 use rand_distr::{Distribution, Exp1, StandardNormal};
 use std::hint::black_box;
@@ -55,7 +57,9 @@ fn mixture(c: &mut Criterion) {
     let sample = Sample::new(x.collect()).unwrap();
     let mut group = c.benchmark_group("mixture, n = 300");
     group.sample_size(10);
-    group.bench_function("fit", |b| b.iter(|| fit(black_box(&sample), 1).unwrap()));
+    group.bench_function("fit", |b| {
+        b.iter(|| fit(Family::AnticipateReact, black_box(&sample)).unwrap())
+    });
     group.bench_function("decision, 99 samples", |b| {
         b.iter(|| decide(black_box(&sample), 99, 1).unwrap());
     });

@@ -4,7 +4,7 @@ use clap::Parser;
 use lastamber::cli::risk::{RiskArgs, RiskError, run};
 use serde_json::Value;
 
-#[derive(Parser)]
+#[derive(Debug, Parser)]
 struct Command {
     #[command(flatten)]
     risk: RiskArgs,
@@ -86,18 +86,50 @@ fn the_same_times_in_seconds_and_milliseconds_have_the_same_risk() {
 }
 
 #[test]
+fn a_columns_name_may_say_its_unit_here_too() {
+    let named = table(1.0).replace("rt", "rt_ms");
+    let told = json(&["-", "--column", "rt_ms", "--threshold", "10"], &named);
+    let asked = json(&["-", "--column", "rt_ms", "--unit", "ms", "--threshold", "10"], &named);
+    assert_eq!((told["unit"].as_str(), &told), (Some("ms"), &asked));
+}
+
+#[test]
 fn a_car_and_an_interval_are_a_threshold() {
     let car = |part: &str, interval: &str| {
         let a = ["-", "--column", "rt", "--unit", "ms", "--car-part", part, "--interval", interval];
         json(&a, &table(1.0))
     };
-    let (known, same) = (car("0.490", "0.500"), car("490,0,0", "500"));
+    let (known, same) = (car("0.490", "0.500"), car("0.49,0,0", "0.5"));
     assert!((known["threshold"].as_f64().unwrap() - 10.0).abs() < 1e-9);
     assert_eq!(known["rows"], same["rows"]);
     let doubtful = car("0.490,0.020,0.005", "0.5");
     let width =
         |a: &Value| a["rows"][0]["high"].as_f64().unwrap() - a["rows"][0]["low"].as_f64().unwrap();
     assert!(width(&doubtful) > width(&known));
+}
+
+#[test]
+fn car_part_and_interval_are_seconds_whatever_the_columns_unit() {
+    let refusal = |part: &str, interval: &str| {
+        let words = ["risk", "-", "--column", "rt", "--unit", "ms"];
+        let given = ["--car-part", part, "--interval", interval];
+        Command::try_parse_from(words.iter().chain(&given)).unwrap_err().to_string()
+    };
+    let first_line = |text: &str| text.lines().next().unwrap().to_owned();
+    for (part, interval, cure) in [
+        ("490,0,0", "0.5", "0.49"),
+        ("0.49", "500", "0.5"),
+        ("0.49,20", "0.5", "0.02"),
+        ("0.49,0.02,5", "0.5", "0.005"),
+    ] {
+        let line = first_line(&refusal(part, interval));
+        assert!(line.contains("write milliseconds as seconds") && line.contains(cure), "{line}");
+    }
+    assert!(refusal("0.49,-0.02", "0.5").contains("below 0"));
+    assert!(refusal("0.49", "-0.5").contains("below 0"));
+    for nonsense in ["NaN", "inf", "", "a", "0.4,0,0,0"] {
+        assert!(refusal(nonsense, "0.5").contains("write"), "{nonsense}");
+    }
 }
 
 #[test]

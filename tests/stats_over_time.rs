@@ -407,6 +407,9 @@ fn peirces_days_are_those_of_lme4() {
     }
     let fit = days(&all[12..], 0.9).unwrap();
     assert_near(fit.f, 41.99903, 5e-6);
+    // Wald's limits, by scipy 1.17.1's F and Brent's method: 7.323243 and 15.454320.
+    assert_near(fit.between.low, 7.323_243, 2e-5);
+    assert_near(fit.between.high, 15.454_320, 2e-5);
     // Standard error 2.891222; Student's factor on 11 degrees of freedom 1.795885 (tables: 1.796).
     assert_near((fit.mean.high - fit.mean.value) / 1.795_885, 2.891_222, 2e-5);
     let drawn_in = [
@@ -464,5 +467,8 @@ fn the_slope_on_holds_is_nists_line() {
     let session = HeldSession::new(sample(&holds), sample(&parts)).unwrap();
     let found = hold_slope(&[session], 0.9).unwrap();
     assert_near(found.slope.value, 1.002_116_818_020_45, 1e-13);
+    // statsmodels 0.15.0, OLS with cov_type="HC3": 90 % by Student's factor on 34 degrees of freedom.
+    assert_near(found.slope.low, 1.001_232_219_82, 1e-10);
+    assert_near(found.slope.high, 1.003_001_416_22, 1e-10);
     assert_eq!(found.outcome, HoldEffect::LaterAfterLongHolds);
 }

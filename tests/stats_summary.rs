@@ -80,6 +80,9 @@ fn a_summary_holds_together() {
     assert_digits(summary.sd.value, 19.412_472_930_133_29, 14, "sd");
     let half = 2.093_024_054_408_263 * 19.412_472_930_133_29 / 20f64.sqrt();
     assert_digits(summary.mean.low, 44.19 - half, 9, "low");
+    // scipy 1.17.1: s·√(19/chi2.ppf(.975 and .025, 19)).
+    assert_digits(summary.sd.low, 14.762_999_193_6, 9, "sd low");
+    assert_digits(summary.sd.high, 28.353_307_348_7, 9, "sd high");
     assert_digits(summary.median.value, 42.65, 14, "median");
     assert!(summary.median.low < summary.median.value);
     assert!(summary.median.value < summary.median.high);

@@ -4,12 +4,14 @@
 //! `stats::compare` does. Times are seconds inside and in the input's unit outside.
 
 use super::table::{name_of, read_columns};
+use super::unit::Unit;
 use super::{CliError, print};
 use crate::stats::compare::{Comparison, Row, compare};
 use crate::stats::family::Family;
 use crate::stats::fit::Fit;
 use crate::stats::{Sample, StatsError};
-use clap::{Args, ValueEnum};
+use clap::Args;
+use clap::builder::{PossibleValuesParser, TypedValueParser};
 use serde::{Serialize, Serializer};
 use std::path::PathBuf;
 
@@ -29,8 +31,8 @@ pub struct FitArgs {
     unit: Option<Unit>,
 
     /// Laws to fit, separated by commas; all if not given.
-    #[arg(long, value_name = "LAW,…", value_delimiter = ',')]
-    families: Vec<Law>,
+    #[arg(long, value_name = "LAW,…", value_delimiter = ',', value_parser = laws())]
+    families: Vec<Family>,
 
     /// Fixes everything random.
     #[arg(long, value_name = "N", default_value_t = 1)]
@@ -41,64 +43,12 @@ pub struct FitArgs {
     json: bool,
 }
 
-/// Unit of a column of times.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-pub enum Unit {
-    /// Seconds.
-    S,
-    /// Milliseconds.
-    Ms,
-}
-
-impl Unit {
-    /// The unit asked for, or the one the column's name says.
-    pub fn of_column(asked: Option<Self>, column: &str) -> Self {
-        asked.unwrap_or(if column.ends_with("_ms") { Self::Ms } else { Self::S })
-    }
-
-    /// How many of it make a second.
-    pub fn per_second(self) -> f64 {
-        match self {
-            Self::S => 1.0,
-            Self::Ms => 1000.0,
-        }
-    }
-
-    /// Its sign.
-    pub fn sign(self) -> &'static str {
-        match self {
-            Self::S => "s",
-            Self::Ms => "ms",
-        }
-    }
-}
-
-/// The laws the command knows by name.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-enum Law {
-    Normal,
-    ExGaussian,
-    ShiftedLognormal,
-    ShiftedWald,
-    /// Anticipation and reaction mixed; listed, not fitted yet.
-    AnticipateReact,
-}
-
-impl Law {
-    /// The room's family; `None` for the mixture, which is no single law.
-    fn family(self) -> Option<Family> {
-        match self {
-            Self::Normal => Some(Family::Normal),
-            Self::ExGaussian => Some(Family::ExGaussian),
-            Self::ShiftedLognormal => Some(Family::ShiftedLognormal),
-            Self::ShiftedWald => Some(Family::ShiftedWald),
-            Self::AnticipateReact => None,
-        }
-    }
-
-    fn name(self) -> &'static str {
-        self.family().map_or("anticipate-react", Family::name)
-    }
+/// The laws the command knows: those of the room, by its names.
+fn laws() -> impl TypedValueParser<Value = Family> {
+    PossibleValuesParser::new(Family::ALL.map(Family::name)).map(|name| {
+        let named = Family::ALL.into_iter().find(|family| family.name() == name);
+        named.expect("the parser lets no other name pass")
+    })
 }
 
 /// The whole answer.
@@ -134,25 +84,21 @@ struct LawAnswer {
 }
 
 impl LawAnswer {
-    /// A law without a fit.
-    fn none(law: Law) -> Self {
-        Self { family: law.name(), status: "none", ..Self::default() }
-    }
-
     /// A law's row, in the input's unit.
-    fn new(law: Law, row: &Row, unit: Unit) -> Result<Self, StatsError> {
+    fn new(row: &Row, unit: Unit) -> Result<Self, StatsError> {
+        let none = Self { family: row.family.name(), status: "none", ..Self::default() };
         let Some(fit) = &row.fit else {
-            return Ok(Self::none(law));
+            return Ok(none);
         };
         let fit = fit.scaled(unit.per_second())?;
         let Some(log_likelihood) = fit.log_likelihood else {
-            return Ok(Self::none(law));
+            return Ok(none);
         };
         // Every criterion follows the likelihood's change of unit.
         let change = -(fit.n as f64) * unit.per_second().ln();
         let goodness = row.goodness;
         Ok(Self {
-            family: law.name(),
+            family: row.family.name(),
             status: fit.status.name(),
             parameters: Some(Named::new(&fit, fit.parameters.iter().copied())),
             standard_errors: fit
@@ -204,14 +150,9 @@ pub fn run(args: &FitArgs) -> Result<(), CliError> {
     };
     let seconds = columns.numbers.into_iter().map(|x| x / unit.per_second()).collect();
     let sample = Sample::new(seconds).map_err(about)?;
-    let laws = if args.families.is_empty() {
-        Law::value_variants().to_vec()
-    } else {
-        args.families.clone()
-    };
-    let families: Vec<Family> = laws.iter().filter_map(|law| law.family()).collect();
-    let comparison = compare(&families, &sample, args.seed).map_err(about)?;
-    let answer = answer(args, unit, &laws, &comparison, sample.n()).map_err(about)?;
+    let families = if args.families.is_empty() { &Family::ALL[..] } else { &args.families };
+    let comparison = compare(families, &sample, args.seed).map_err(about)?;
+    let answer = answer(args, unit, &comparison, sample.n()).map_err(about)?;
     if args.json {
         let text = serde_json::to_string_pretty(&answer);
         print(&text.map_err(|e| CliError::data(format!("the answer cannot be written: {e}")))?)
@@ -223,23 +164,15 @@ pub fn run(args: &FitArgs) -> Result<(), CliError> {
 fn answer(
     args: &FitArgs,
     unit: Unit,
-    laws: &[Law],
     comparison: &Comparison,
     n: usize,
 ) -> Result<Answer, StatsError> {
-    let mut families = Vec::with_capacity(laws.len());
-    for law in laws {
-        let row = comparison.rows.iter().find(|row| Some(row.family) == law.family());
-        families.push(match row {
-            Some(row) => LawAnswer::new(*law, row, unit)?,
-            None => LawAnswer::none(*law),
-        });
-    }
+    let families = comparison.rows.iter().map(|row| LawAnswer::new(row, unit));
     Ok(Answer {
         n,
         unit: unit.sign(),
         column: args.column.clone(),
-        families,
+        families: families.collect::<Result<_, _>>()?,
         preferred: comparison.preferred.map(Family::name),
         seed: args.seed,
         caveats: comparison.caveats.iter().map(ToString::to_string).collect(),
@@ -301,24 +234,4 @@ fn parameters_of(law: &LawAnswer, unit: &str) -> String {
     });
     let shown: Vec<String> = shown.collect();
     shown.join(", ")
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn a_columns_name_may_say_its_unit() {
-        assert_eq!(Unit::of_column(None, "rt_ms"), Unit::Ms);
-        assert_eq!(Unit::of_column(None, "rt"), Unit::S);
-        assert_eq!(Unit::of_column(Some(Unit::S), "rt_ms"), Unit::S);
-    }
-
-    #[test]
-    fn every_law_is_known_by_the_name_the_room_gives_it() {
-        for law in Law::value_variants() {
-            let word = law.to_possible_value().expect("no law is hidden");
-            assert_eq!(word.get_name(), law.name());
-        }
-    }
 }

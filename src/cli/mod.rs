@@ -6,8 +6,10 @@
 mod fit;
 pub mod risk;
 mod table;
+mod unit;
 mod window;
 
+pub use unit::Unit;
 pub use window::{OffsetMs, Size, Sources, Stall, WindowArgs};
 
 use clap::{Parser, Subcommand};

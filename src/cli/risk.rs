@@ -3,9 +3,10 @@
 //! Owns the options, the answer's JSON and its words. Refuses to compute: that is `stats::risk`.
 
 use super::table::{Columns, TableError, read_columns, read_columns_from};
+use super::unit::Unit;
 use crate::stats::risk::{CarPart, LEAST_FOR_RISK, Pool, RedLine, RiskDraws, Settings};
 use crate::stats::{Caveat, Estimate, Sample, StatsError};
-use clap::{ArgGroup, Args, ValueEnum};
+use clap::{ArgGroup, Args};
 use serde::Serialize;
 use std::collections::HashMap;
 use std::io::{self, Read, Write};
@@ -23,14 +24,13 @@ pub struct RiskArgs {
     /// The column of times.
     #[arg(long)]
     pub column: String,
-    /// Unit of the column.
-    #[arg(long, value_enum, default_value = "s")]
-    pub unit: Unit,
+    /// Unit of the column. Without it a name ending in `_ms` means ms, any other seconds.
+    #[arg(long, value_name = "UNIT")]
+    pub unit: Option<Unit>,
     /// A time below this is red; in the column's unit.
     #[arg(long, allow_hyphen_values = true)]
     pub threshold: Option<f64>,
-    /// Launch to beam: mean, what is not known of it and its run-to-run spread (SDs). Seconds; with
-    /// a mean of 5 and more, milliseconds.
+    /// Launch to beam: mean, what is not known of it and its run-to-run spread (SDs), in seconds.
     #[arg(
         long,
         value_name = "MEAN[,DOUBT_SD[,RUN_SD]]",
@@ -38,8 +38,14 @@ pub struct RiskArgs {
         requires = "interval"
     )]
     pub car_part: Option<CarPartArg>,
-    /// Last amber to green. Seconds; 5 and more, milliseconds.
-    #[arg(long, value_name = "S", allow_hyphen_values = true, requires = "car_part")]
+    /// Last amber to green, in seconds.
+    #[arg(
+        long,
+        value_name = "S",
+        value_parser = not_negative,
+        allow_hyphen_values = true,
+        requires = "car_part"
+    )]
     pub interval: Option<f64>,
     /// How much earlier everything happens; several after commas.
     #[arg(
@@ -67,50 +73,44 @@ pub struct RiskArgs {
     pub json: bool,
 }
 
-/// Unit of a column.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum, Serialize)]
-pub enum Unit {
-    /// Seconds.
-    #[serde(rename = "s")]
-    S,
-    /// Milliseconds.
-    #[serde(rename = "ms")]
-    Ms,
-}
-
-impl Unit {
-    fn per_second(self) -> f64 {
-        match self {
-            Unit::S => 1.0,
-            Unit::Ms => 1000.0,
-        }
-    }
-}
-
 /// A mean with up to two spreads, in seconds.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct CarPartArg(pub CarPart);
 
-/// Numbers from here on are milliseconds: no car takes five seconds, none five milliseconds.
-const MILLISECONDS_FROM: f64 = 5.0;
+/// No car part and no interval lasts this long, s. Chosen, because the slowest start lies below and a
+/// number of milliseconds above.
+const TOO_LONG_S: f64 = 5.0;
+
+/// A number of seconds that a start can take.
+fn seconds(text: &str) -> Result<f64, String> {
+    match text.trim().parse::<f64>() {
+        Ok(value) if value.abs() < TOO_LONG_S => Ok(value),
+        Ok(value) if value.is_finite() => Err(format!(
+            "{value} s is no part of a start; write milliseconds as seconds: {}",
+            value / 1000.0
+        )),
+        _ => Err(format!("`{text}` is no number of seconds; write one like 0.5")),
+    }
+}
+
+/// A duration or a spread: seconds, 0 or more.
+fn not_negative(text: &str) -> Result<f64, String> {
+    let value = seconds(text)?;
+    if value >= 0.0 { Ok(value) } else { Err(format!("`{text}` is below 0; write 0 or more")) }
+}
 
 impl FromStr for CarPartArg {
     type Err = String;
 
     fn from_str(text: &str) -> Result<Self, String> {
-        let wrong = || format!("`{text}` is not a car part; write it like 0.210,0.010,0.005");
-        let numbers: Vec<f64> = text
-            .split(',')
-            .map(|part| part.trim().parse().map_err(|_| wrong()))
-            .collect::<Result<_, _>>()?;
-        let [mean, spreads @ ..] = numbers.as_slice() else { return Err(wrong()) };
-        let fine = |sd: &f64| sd.is_finite() && *sd >= 0.0;
-        if !mean.is_finite() || spreads.len() > 2 || !spreads.iter().all(fine) {
-            return Err(wrong());
+        let mut parts = text.split(',');
+        let mean_s = seconds(parts.next().unwrap_or_default())?;
+        let spreads: Vec<f64> = parts.map(not_negative).collect::<Result<_, _>>()?;
+        if spreads.len() > 2 {
+            return Err(format!("`{text}` is no car part; write it like 0.210,0.010,0.005"));
         }
-        let unit = if mean.abs() >= MILLISECONDS_FROM { 1000.0 } else { 1.0 };
-        let spread = |i: usize| spreads.get(i).copied().unwrap_or(0.0) / unit;
-        Ok(Self(CarPart { mean_s: mean / unit, doubt_sd_s: spread(0), run_sd_s: spread(1) }))
+        let spread = |i: usize| spreads.get(i).copied().unwrap_or(0.0);
+        Ok(Self(CarPart { mean_s, doubt_sd_s: spread(0), run_sd_s: spread(1) }))
     }
 }
 
@@ -142,7 +142,7 @@ impl RiskError {
 #[derive(Debug, Serialize)]
 struct Answer {
     n: usize,
-    unit: Unit,
+    unit: &'static str,
     threshold: f64,
     level: f64,
     rows: Vec<Row>,
@@ -200,7 +200,8 @@ pub fn run(args: &RiskArgs, stdin: &mut dyn Read, stdout: &mut dyn Write) -> Res
 }
 
 fn answer(args: &RiskArgs, columns: Columns) -> Result<Answer, RiskError> {
-    let scale = args.unit.per_second();
+    let unit = Unit::of_column(args.unit, &args.column);
+    let scale = unit.per_second();
     let line = red_line(args, scale)?;
     let seconds = columns.numbers.iter().map(|x| x / scale).collect();
     let mut pool = Pool::new(Sample::new(seconds)?);
@@ -221,7 +222,7 @@ fn answer(args: &RiskArgs, columns: Columns) -> Result<Answer, RiskError> {
     caveats.dedup();
     Ok(Answer {
         n: pool.driver_parts().n(),
-        unit: args.unit,
+        unit: unit.sign(),
         threshold: args.threshold.unwrap_or(line.at_s() * scale),
         level: args.level,
         rows,
@@ -246,10 +247,7 @@ fn in_order_of_appearance(words: &[String]) -> Vec<u32> {
 
 fn red_line(args: &RiskArgs, scale: f64) -> Result<RedLine, StatsError> {
     match (args.threshold, args.car_part, args.interval) {
-        (_, Some(CarPartArg(car)), Some(interval)) => {
-            let unit = if interval >= MILLISECONDS_FROM { 1000.0 } else { 1.0 };
-            RedLine::of_car(car, interval / unit)
-        }
+        (_, Some(CarPartArg(car)), Some(interval)) => RedLine::of_car(car, interval),
         (threshold, ..) => RedLine::at(threshold.unwrap_or(f64::NAN) / scale),
     }
 }
@@ -292,7 +290,7 @@ fn in_words(answer: &Answer) -> String {
         "{} launches, red below {} {}, intervals {}\n",
         answer.n,
         answer.threshold,
-        if answer.unit == Unit::S { "s" } else { "ms" },
+        answer.unit,
         percent(answer.level)
     );
     let mut tell = |title: &str, rows: &[Row]| {

@@ -23,8 +23,6 @@ pub enum Caveat {
         /// Values the limits rest on.
         n: usize,
     },
-    /// Neighbouring values resemble one another, so there is less news in them than their count.
-    NeighboursAlike,
     /// Values were averaged in blocks before the search.
     Blocks {
         /// Values in a block.
@@ -68,6 +66,10 @@ pub enum Caveat {
         /// Which law.
         family: Family,
     },
+    /// The later of two parts has no long tail: the best fit lies at that edge.
+    NoTail,
+    /// Two parts fit best, but no better than chance makes one part look like two.
+    OnePartWillDo,
     /// A law called values impossible that it had not been fitted to.
     CalledImpossible {
         /// Which law.
@@ -80,19 +82,13 @@ pub enum Caveat {
         /// Which law.
         family: Family,
     },
-    /// Neighbouring values are alike, so they are worth fewer independent ones.
+    /// Neighbouring values are alike, so they are worth fewer independent ones, and a wave can pass
+    /// for a change.
     Dependent {
         /// Values there are.
         n: usize,
         /// Independent values they are worth.
         worth: usize,
-    },
-    /// Launches that follow each other are alike, so they tell less than their number.
-    SerialDependence {
-        /// Values there are.
-        n: usize,
-        /// Independent ones they are worth.
-        effective: usize,
     },
     /// Too few days to tell the spread between them.
     DaySpreadAssumed {
@@ -158,9 +154,6 @@ impl fmt::Display for Caveat {
             Caveat::ShortBaseline { n } => {
                 write!(f, "limits rest on {n} values: expect more false alarms; 100 calm them")
             }
-            Caveat::NeighboursAlike => {
-                write!(f, "neighbouring values are alike: a wave can pass for a change")
-            }
             Caveat::Blocks { size } => {
                 write!(f, "looked at in blocks of {size}: places are good to one block")
             }
@@ -185,8 +178,17 @@ impl fmt::Display for Caveat {
                 "{family}: the best fit is at the edge of the family; a simpler law would do"
             ),
             Caveat::NoOptimum { family } => {
-                write!(f, "{family}: no best fit; these values do not show such a threshold")
+                let what = if family.has_threshold() { "such a threshold" } else { "two parts" };
+                write!(f, "{family}: no best fit; these values do not show {what}")
             }
+            Caveat::NoTail => write!(
+                f,
+                "anticipate-react: the reactions show no long tail, so both parts are normal"
+            ),
+            Caveat::OnePartWillDo => write!(
+                f,
+                "anticipate-react: fits best, but one part gains as much by chance; more launches tell"
+            ),
             Caveat::CalledImpossible { family, values } => write!(
                 f,
                 "{family}: called {values} held-out values impossible; do not read risks from it"
@@ -197,12 +199,8 @@ impl fmt::Display for Caveat {
             ),
             Caveat::Dependent { n, worth } => write!(
                 f,
-                "dependent: neighbours are alike, {n} values are worth about {worth}; spread runs out"
-            ),
-            Caveat::SerialDependence { n, effective } => write!(
-                f,
-                "launches follow each other: {n} tell as much as {effective}; breaks between them \
-                 tell more"
+                "values that follow each other are alike: {n} tell as much as {worth}; breaks between \
+                 them tell more"
             ),
             Caveat::DaySpreadAssumed { days } => write!(
                 f,

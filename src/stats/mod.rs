@@ -6,6 +6,7 @@
 
 mod caveat;
 pub mod compare;
+mod dependence;
 mod error;
 mod estimate;
 pub mod family;
@@ -13,7 +14,11 @@ pub mod film;
 pub mod fit;
 pub mod home_to_track;
 pub mod instrument;
+mod matrix;
+mod mills_table;
 pub mod mixture;
+mod normal_tail;
+mod numeric;
 pub mod offset;
 pub mod over_time;
 pub mod risk;
@@ -24,4 +29,5 @@ pub mod summary;
 pub use caveat::Caveat;
 pub use error::StatsError;
 pub use estimate::Estimate;
+pub use normal_tail::{NormalTail, normal_tail};
 pub use sample::Sample;

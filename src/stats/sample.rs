@@ -4,6 +4,7 @@
 //! order they were taken. Refuses units: seconds inside, whoever hands them in converts.
 
 use super::StatsError;
+use crate::seed::Generator;
 
 /// At least one finite value, in seconds, in the order they were taken.
 #[derive(Debug, Clone, PartialEq)]
@@ -40,6 +41,16 @@ impl Sample {
         let mut sorted = self.0.clone();
         sorted.sort_by(f64::total_cmp);
         sorted
+    }
+
+    /// `limit` of the values drawn at random, in their order; all if there are no more.
+    pub fn part(&self, limit: usize, random: &mut Generator) -> Self {
+        if self.n() <= limit.max(1) {
+            return self.clone();
+        }
+        let mut places = rand::seq::index::sample(random, self.n(), limit.max(1)).into_vec();
+        places.sort_unstable();
+        Self(places.into_iter().map(|i| self.0[i]).collect())
     }
 
     /// The sample if it has at least `need` values.

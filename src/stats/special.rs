@@ -14,7 +14,7 @@ pub const LN_SQRT_2PI: f64 = 0.918_938_533_204_672_8;
 /// √(2π).
 const SQRT_2PI: f64 = 2.506_628_274_631_000_7;
 /// 1/√(2π).
-const FRAC_1_SQRT_2PI: f64 = 0.398_942_280_401_432_7;
+pub const FRAC_1_SQRT_2PI: f64 = 0.398_942_280_401_432_7;
 
 /// Below this |y| the central approximation is used.
 const CENTRE: f64 = 0.674_489_75;

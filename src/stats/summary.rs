@@ -53,10 +53,15 @@ impl Summary {
 ///
 /// NIST StRD Michelso: 299.8524.
 pub fn mean(sample: &Sample) -> f64 {
-    let n = sample.n() as f64;
+    mean_of(sample.values())
+}
+
+/// The same of values that were checked elsewhere.
+pub(super) fn mean_of(values: &[f64]) -> f64 {
+    let n = values.len() as f64;
     // Divided before summing, so that no finite sample overflows.
-    let rough: f64 = sample.values().iter().map(|x| x / n).sum();
-    rough + sample.values().iter().map(|x| (x - rough) / n).sum::<f64>()
+    let rough: f64 = values.iter().map(|x| x / n).sum();
+    rough + values.iter().map(|x| (x - rough) / n).sum::<f64>()
 }
 
 /// The standard deviation √(Σ(x − x̄)²/(n − 1)), in the unit of the values; two passes.
@@ -67,7 +72,7 @@ pub fn mean(sample: &Sample) -> f64 {
 /// [`StatsError::TooFew`] below 2 values, [`StatsError::OutOfDomain`] if a square overflows.
 pub fn sd(sample: &Sample) -> Result<f64, StatsError> {
     sample.at_least(2)?;
-    let (square, _) = central_sums(sample)?;
+    let (square, _) = central_sums(sample.values())?;
     Ok((square / (sample.n() - 1) as f64).sqrt())
 }
 
@@ -77,7 +82,7 @@ pub fn sd(sample: &Sample) -> Result<f64, StatsError> {
 /// [`StatsError::NoSpread`] if all values are the same, [`StatsError::OutOfDomain`] if a square
 /// overflows.
 pub fn skewness(sample: &Sample) -> Result<f64, StatsError> {
-    let (square, _) = central_sums(sample)?;
+    let (square, _) = central_sums(sample.values())?;
     let n = sample.n() as f64;
     let spread = (square / n).sqrt();
     if spread == 0.0 {
@@ -95,7 +100,7 @@ pub fn skewness(sample: &Sample) -> Result<f64, StatsError> {
 /// [`StatsError::NoSpread`] if all values are the same, [`StatsError::OutOfDomain`] if a square
 /// overflows.
 pub fn lag_1(sample: &Sample) -> Result<f64, StatsError> {
-    let (square, product) = central_sums(sample)?;
+    let (square, product) = central_sums(sample.values())?;
     if square == 0.0 { Err(StatsError::NoSpread) } else { Ok(product / square) }
 }
 
@@ -212,9 +217,8 @@ fn tail_of(level: f64) -> Result<f64, StatsError> {
 }
 
 /// Σ(x − x̄)² and Σ(xᵢ − x̄)(xᵢ₊₁ − x̄).
-fn central_sums(sample: &Sample) -> Result<(f64, f64), StatsError> {
-    let mean = mean(sample);
-    let values = sample.values();
+pub(super) fn central_sums(values: &[f64]) -> Result<(f64, f64), StatsError> {
+    let mean = mean_of(values);
     let square: f64 = values.iter().map(|x| (x - mean) * (x - mean)).sum();
     if !square.is_finite() {
         let value =

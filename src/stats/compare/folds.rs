@@ -4,8 +4,8 @@
 
 use crate::seed::Generator;
 use crate::stats::Sample;
-use crate::stats::family::{Distribution, Family};
-use crate::stats::fit::fit;
+use crate::stats::family::Distribution;
+use crate::stats::fit::{Fit, refit};
 use rand::seq::SliceRandom;
 
 /// The log score of held-out values.
@@ -25,14 +25,16 @@ impl FoldScore {
     }
 }
 
-/// The `folds`-fold log score of a law: values are dealt into folds at random, and each fold is
-/// scored by the law fitted to all others. `None` if a fold's rest has no fit.
+/// The `folds`-fold log score of a law fitted to the sample, or to a larger one it is part of: values
+/// are dealt into folds at random, and each fold is scored by the law fitted to all others. `None`
+/// without a fit, of the sample or of a fold's rest.
 pub fn fold_score(
-    family: Family,
+    fit: &Fit,
     sample: &Sample,
     folds: usize,
     random: &mut Generator,
 ) -> Option<FoldScore> {
+    let near = fit.model?;
     let mut values = sample.values().to_vec();
     values.shuffle(random);
     let folds = folds.clamp(2, values.len().max(2));
@@ -40,7 +42,7 @@ pub fn fold_score(
     for fold in 0..folds {
         let rest = values.iter().enumerate().filter(|(i, _)| i % folds != fold);
         let rest = Sample::new(rest.map(|(_, x)| *x).collect()).ok()?;
-        let model = fit(family, &rest).ok()?.model?;
+        let model = refit(fit.family, &near, &rest).ok()?.model?;
         for x in values.iter().skip(fold).step_by(folds) {
             let ln_pdf = model.ln_pdf(*x);
             score.total += ln_pdf;
@@ -54,6 +56,8 @@ pub fn fold_score(
 mod tests {
     use super::*;
     use crate::seed::generator;
+    use crate::stats::family::Family;
+    use crate::stats::fit::fit;
 
     #[test]
     fn leaving_each_value_out_scores_by_the_rest() {
@@ -69,7 +73,8 @@ mod tests {
         }
         let sample = Sample::new(values.to_vec()).unwrap();
         for seed in [1, 2] {
-            let score = fold_score(Family::Normal, &sample, 5, &mut generator(seed)).unwrap();
+            let fit = fit(Family::Normal, &sample).unwrap();
+            let score = fold_score(&fit, &sample, 5, &mut generator(seed)).unwrap();
             assert!((score.total - want).abs() < 1e-12);
         }
     }

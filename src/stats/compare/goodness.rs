@@ -7,7 +7,7 @@
 use super::BOOTSTRAPS;
 use crate::seed::Generator;
 use crate::stats::family::{Distribution, Family, Model};
-use crate::stats::fit::{Fit, fit};
+use crate::stats::fit::{Fit, fit, refit};
 use crate::stats::{Sample, StatsError};
 
 /// Three distances between a sample and a law; or three p values.
@@ -70,7 +70,7 @@ pub fn bootstrap(
     for _ in 0..bootstraps {
         let drawn = Sample::new((0..sample.n()).map(|_| model.sample(random)).collect())?;
         // A drawn sample may have no fit of this family, as a real one may: it is not counted.
-        let Some(refitted) = fit(family, &drawn)?.model else {
+        let Some(refitted) = refit(family, &model, &drawn)?.model else {
             continue;
         };
         let far = statistics(&drawn.sorted(), &refitted);

@@ -11,11 +11,12 @@ pub use folds::{FoldScore, fold_score};
 pub use goodness::{Goodness, Statistics, bootstrap, statistics};
 pub use series::{pp_series, qq_series};
 
-use super::family::Family;
+use super::dependence::doubt;
+use super::family::{Family, Model};
 use super::fit::{Fit, Status, fit_all};
-use super::summary::{effective_n, lag_1};
+use super::mixture::{decide, small_part};
 use super::{Caveat, Sample, StatsError};
-use crate::seed::{Generator, generator, seed_of_run};
+use crate::seed::{generator, seed_of_run};
 
 /// Below this many values there is no fit, only counts.
 pub const COUNTS_BELOW: usize = 10;
@@ -32,10 +33,10 @@ pub const DISTANCE_VALUES: usize = 1_000_000;
 pub const FOLDS: usize = 10;
 /// Bootstrap samples behind a p value; chosen, because p is then known to 0.03 at worst.
 pub const BOOTSTRAPS: usize = 199;
+/// Bootstrap samples behind the choice of two parts over one. Chosen: p = .01 is within reach.
+const DECISION_SAMPLES: usize = 99;
 /// The goodness-of-fit p value below which a law is called a poor description.
 const POOR_BELOW: f64 = 0.05;
-/// The lag-1 correlation above which values are called dependent.
-const DEPENDENT_ABOVE: f64 = 0.2;
 
 /// Information criteria of a fit; the least is the best, only differences mean anything.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -80,7 +81,7 @@ pub struct Row {
 pub struct Comparison {
     /// One row for every law asked.
     pub rows: Vec<Row>,
-    /// The law with an interior fit and the least AICc.
+    /// The law with a proper fit and the least AICc; two parts only if a bootstrap tells them from one.
     pub preferred: Option<Family>,
     /// Doubts.
     pub caveats: Vec<Caveat>,
@@ -100,15 +101,16 @@ pub fn compare(families: &[Family], sample: &Sample, seed: u64) -> Result<Compar
         return Ok(Comparison { rows, preferred: None, caveats });
     }
     let fits = fit_all(families, sample)?;
-    let part = |limit, index| subsample(sample, limit, &mut generator(seed_of_run(seed, index)));
-    let (folded, booted) = (part(FOLD_VALUES, 0)?, part(BOOTSTRAP_VALUES, 1)?);
+    let part = |limit, index| sample.part(limit, &mut generator(seed_of_run(seed, index)));
+    let (folded, booted) = (part(FOLD_VALUES, 0), part(BOOTSTRAP_VALUES, 1));
     let sorted = if n > DISTANCE_VALUES { folded.sorted() } else { sample.sorted() };
     let mut rows = Vec::with_capacity(fits.len());
     for fit in fits {
         rows.push(Row::new(fit, &sorted, &folded, &booted, seed)?);
     }
-    let preferred = preferred(&rows);
-    let mut caveats = caveats(&rows, preferred, sample)?;
+    let (preferred, one_part_will_do) = preferred(&rows, &booted, seed);
+    let mut caveats = caveats(&rows, preferred, sample);
+    caveats.extend(one_part_will_do);
     if n > BOOTSTRAP_VALUES {
         caveats.push(Caveat::BootstrapSubsample { used: BOOTSTRAP_VALUES, of: n });
     }
@@ -140,7 +142,7 @@ impl Row {
         // Streams 0 and 1 draw the subsamples; each law has two of its own from 2 on.
         let stream = 2 + 2 * family as u64;
         let mut random = generator(seed_of_run(seed, stream));
-        let fold_score = fold_score(family, folded, FOLDS, &mut random)
+        let fold_score = fold_score(&fit, folded, FOLDS, &mut random)
             .map(|score| score.scaled(n as f64 / folded.n() as f64));
         let mut random = generator(seed_of_run(seed, stream + 1));
         let goodness = goodness::of_fit(&fit, sorted, booted, &mut random)?;
@@ -148,26 +150,35 @@ impl Row {
         Ok(Self { fit: Some(fit), family, criteria, fold_score, goodness })
     }
 
-    /// Whether the law has a proper optimum.
-    pub fn is_interior(&self) -> bool {
-        self.fit.as_ref().is_some_and(|fit| fit.status == Status::Interior)
+    /// Whether the law has a proper optimum: an interior one, or two parts without a tail, which no
+    /// simpler law of the room describes.
+    pub fn is_proper(&self) -> bool {
+        self.fit.as_ref().is_some_and(|fit| {
+            fit.status == Status::Interior || matches!(fit.model, Some(Model::AnticipateReact(_)))
+        })
     }
 }
 
-/// The law with an interior fit and the least AICc.
-fn preferred(rows: &[Row]) -> Option<Family> {
-    rows.iter()
-        .filter(|row| row.is_interior())
-        .filter_map(|row| row.criteria.map(|criteria| (row.family, criteria.aicc)))
-        .min_by(|a, b| a.1.total_cmp(&b.1))
-        .map(|(family, _)| family)
+/// The law with a proper fit and the least AICc; two parts only if one would hardly gain as much from a
+/// second by chance, since criteria judge them too kindly: without a second part its parameters mean
+/// nothing. Beside it what to say if they were passed over.
+fn preferred(rows: &[Row], booted: &Sample, seed: u64) -> (Option<Family>, Option<Caveat>) {
+    let best_without = |barred: Option<Family>| {
+        rows.iter()
+            .filter(|row| row.is_proper() && Some(row.family) != barred)
+            .filter_map(|row| row.criteria.map(|criteria| (row.family, criteria.aicc)))
+            .min_by(|a, b| a.1.total_cmp(&b.1))
+            .map(|(family, _)| family)
+    };
+    let two_parts = Some(Family::AnticipateReact);
+    let best = best_without(None);
+    if best != two_parts || decide(booted, DECISION_SAMPLES, seed).is_ok_and(|d| d.two_parts) {
+        return (best, None);
+    }
+    (best_without(two_parts), Some(Caveat::OnePartWillDo))
 }
 
-fn caveats(
-    rows: &[Row],
-    preferred: Option<Family>,
-    sample: &Sample,
-) -> Result<Vec<Caveat>, StatsError> {
+fn caveats(rows: &[Row], preferred: Option<Family>, sample: &Sample) -> Vec<Caveat> {
     let n = sample.n();
     let mut caveats = Vec::new();
     if n < ROUGH_BELOW {
@@ -176,6 +187,7 @@ fn caveats(
     for row in rows {
         let family = row.family;
         match row.fit.as_ref().map(|fit| fit.status) {
+            Some(Status::Boundary) if row.is_proper() => caveats.push(Caveat::NoTail),
             Some(Status::Boundary) => caveats.push(Caveat::AtBoundary { family }),
             Some(Status::None) => caveats.push(Caveat::NoOptimum { family }),
             _ => {}
@@ -186,26 +198,18 @@ fn caveats(
             caveats.push(Caveat::CalledImpossible { family, values: score.impossible });
         }
         if preferred == Some(family)
+            && let Some(fit) = &row.fit
+        {
+            caveats.extend(small_part(fit));
+        }
+        if preferred == Some(family)
             && row.goodness.is_some_and(|goodness| goodness.p.ad < POOR_BELOW)
         {
             caveats.push(Caveat::PoorFit { family });
         }
     }
-    let rho = lag_1(sample)?;
-    if rho > DEPENDENT_ABOVE {
-        caveats.push(Caveat::Dependent { n, worth: effective_n(n, rho).round() as usize });
-    }
-    Ok(caveats)
-}
-
-/// `limit` of the values in their order, or all if there are no more.
-fn subsample(sample: &Sample, limit: usize, random: &mut Generator) -> Result<Sample, StatsError> {
-    if sample.n() <= limit {
-        return Ok(sample.clone());
-    }
-    let mut places = rand::seq::index::sample(random, sample.n(), limit).into_vec();
-    places.sort_unstable();
-    Sample::new(places.into_iter().map(|i| sample.values()[i]).collect())
+    caveats.extend(doubt(sample.values()));
+    caveats
 }
 
 #[cfg(test)]

@@ -176,6 +176,24 @@ mod tests {
         }
     }
 
+    /// mpmath: modes.
+    #[test]
+    fn the_density_is_highest_at_the_mode_of_high_precision() {
+        for ((mu, sigma, tau), mode) in [
+            ((0.19, 0.02, 0.035), 0.209_076_819_376_806_4),
+            ((0.06, 0.015, 0.012), 0.069_051_250_418_917_32),
+            ((300.0, 35.0, 90.0), 339.900_031_282_692_98),
+        ] {
+            let law = ExGaussian::new(mu, sigma, tau).unwrap();
+            let step = 1e-3 * sigma;
+            let (up, down) = (law.ln_pdf(mode + step), law.ln_pdf(mode - step));
+            let bend = (2.0 * law.ln_pdf(mode) - up - down) / (step * step);
+            // How far the vertex of the parabola through the three lies from the mode.
+            let off = (up - down) / (2.0 * step) / bend;
+            assert!(bend > 0.0 && off.abs() < 1e-6 * sigma, "{off}");
+        }
+    }
+
     #[test]
     fn the_two_forms_of_the_density_agree() {
         let law = ExGaussian::new(0.19, 0.02, 0.035).unwrap();

@@ -4,11 +4,13 @@
 //! parameters. Refuses fitting: a law here is given its parameters. Times are in one unit
 //! throughout, whichever it is; the room uses seconds.
 
+mod anticipate_react;
 mod ex_gaussian;
 mod normal;
 mod shifted_lognormal;
 mod shifted_wald;
 
+pub use anticipate_react::AnticipateReact;
 pub use ex_gaussian::ExGaussian;
 pub use normal::Normal;
 pub use shifted_lognormal::ShiftedLognormal;
@@ -66,12 +68,19 @@ pub enum Family {
     ShiftedLognormal,
     /// Inverse Gaussian from a threshold on.
     ShiftedWald,
+    /// A normal part and an ex-Gaussian one.
+    AnticipateReact,
 }
 
 impl Family {
     /// All, the simplest first.
-    pub const ALL: [Self; 4] =
-        [Self::Normal, Self::ExGaussian, Self::ShiftedLognormal, Self::ShiftedWald];
+    pub const ALL: [Self; 5] = [
+        Self::Normal,
+        Self::ExGaussian,
+        Self::ShiftedLognormal,
+        Self::ShiftedWald,
+        Self::AnticipateReact,
+    ];
 
     /// The name in reports and on the command line.
     pub fn name(self) -> &'static str {
@@ -80,6 +89,7 @@ impl Family {
             Self::ExGaussian => "ex-gaussian",
             Self::ShiftedLognormal => "shifted-lognormal",
             Self::ShiftedWald => "shifted-wald",
+            Self::AnticipateReact => "anticipate-react",
         }
     }
 
@@ -90,6 +100,9 @@ impl Family {
             Self::ExGaussian => &["mu", "sigma", "tau"],
             Self::ShiftedLognormal => &["shift", "log_mean", "log_sd"],
             Self::ShiftedWald => &["shift", "mean", "shape"],
+            Self::AnticipateReact => {
+                &["anticipate_share", "anticipate_mean", "anticipate_sd", "mu", "sigma", "tau"]
+            }
         }
     }
 
@@ -122,6 +135,8 @@ pub enum Model {
     ShiftedLognormal(ShiftedLognormal),
     /// Inverse Gaussian from a threshold on.
     ShiftedWald(ShiftedWald),
+    /// A normal part and an ex-Gaussian one.
+    AnticipateReact(AnticipateReact),
 }
 
 impl Model {
@@ -132,6 +147,7 @@ impl Model {
             Self::ExGaussian(_) => Family::ExGaussian,
             Self::ShiftedLognormal(_) => Family::ShiftedLognormal,
             Self::ShiftedWald(_) => Family::ShiftedWald,
+            Self::AnticipateReact(_) => Family::AnticipateReact,
         }
     }
 
@@ -142,6 +158,10 @@ impl Model {
             Self::ExGaussian(law) => vec![law.mu(), law.sigma(), law.tau()],
             Self::ShiftedLognormal(law) => vec![law.shift(), law.log_mean(), law.log_sd()],
             Self::ShiftedWald(law) => vec![law.shift(), law.mean_above_shift(), law.shape()],
+            Self::AnticipateReact(law) => {
+                let (a, b) = (law.anticipate(), law.react());
+                vec![law.share(), a.mean(), a.sd(), b.mu(), b.sigma(), b.tau()]
+            }
         }
     }
 
@@ -152,23 +172,22 @@ impl Model {
     /// parameters.
     pub fn moved(&self, factor: f64, shift: f64) -> Result<Self, StatsError> {
         let p = self.parameters();
+        let place = |i: usize| p[i] * factor + shift;
+        let scale = |i: usize| p[i] * factor;
         Ok(match self {
-            Self::Normal(_) => Self::Normal(Normal::new(p[0] * factor + shift, p[1] * factor)?),
-            Self::ExGaussian(_) => Self::ExGaussian(ExGaussian::new(
-                p[0] * factor + shift,
-                p[1] * factor,
-                p[2] * factor,
-            )?),
-            Self::ShiftedLognormal(_) => Self::ShiftedLognormal(ShiftedLognormal::new(
-                p[0] * factor + shift,
-                p[1] + factor.ln(),
-                p[2],
-            )?),
-            Self::ShiftedWald(_) => Self::ShiftedWald(ShiftedWald::new(
-                p[0] * factor + shift,
-                p[1] * factor,
-                p[2] * factor,
-            )?),
+            Self::Normal(_) => Self::Normal(Normal::new(place(0), scale(1))?),
+            Self::ExGaussian(_) => Self::ExGaussian(ExGaussian::new(place(0), scale(1), scale(2))?),
+            Self::ShiftedLognormal(_) => {
+                let law = ShiftedLognormal::new(place(0), p[1] + factor.ln(), p[2])?;
+                Self::ShiftedLognormal(law)
+            }
+            Self::ShiftedWald(_) => {
+                Self::ShiftedWald(ShiftedWald::new(place(0), scale(1), scale(2))?)
+            }
+            Self::AnticipateReact(_) => {
+                let p = [p[0], place(1), scale(2), place(3), scale(4), scale(5)];
+                Self::AnticipateReact(AnticipateReact::from_parameters(&p)?)
+            }
         })
     }
 
@@ -178,6 +197,7 @@ impl Model {
             Self::ExGaussian(law) => law,
             Self::ShiftedLognormal(law) => law,
             Self::ShiftedWald(law) => law,
+            Self::AnticipateReact(law) => law,
         }
     }
 }

@@ -3,9 +3,8 @@
 //! Owns the profile likelihood and the observed information. Refuses the infinite likelihood of a
 //! threshold at the fastest value: only an interior local optimum counts (Hill 1963).
 
-use super::standard::Standardised;
-use super::threshold::{Threshold, search};
-use super::{Found, Status, newton, normal};
+use super::newton::Symmetric;
+use super::threshold::Profile;
 use crate::stats::StatsError;
 use crate::stats::family::{Model, ShiftedLognormal};
 use crate::stats::special::LN_SQRT_2PI;
@@ -43,40 +42,32 @@ impl Logs {
     }
 }
 
-/// ln-likelihood at the best other parameters: −n·(½·ln s² + mean v + ln D + ½ + ln √(2π)).
-fn value(values: &[f64], distance: f64) -> f64 {
-    let logs = Logs::new(values, distance);
-    let sum = 0.5 * logs.variance.ln() + logs.mean + distance.ln() + LN_SQRT_2PI + 0.5;
-    -(values.len() as f64) * sum
-}
+impl Profile for ShiftedLognormal {
+    /// −n·(½·ln s² + mean v + ln D + ½ + ln √(2π)).
+    fn value(values: &[f64], distance: f64) -> f64 {
+        let logs = Logs::new(values, distance);
+        let sum = 0.5 * logs.variance.ln() + logs.mean + distance.ln() + LN_SQRT_2PI + 0.5;
+        -(values.len() as f64) * sum
+    }
 
-/// Its slope in the distance D: −n·(cov(v, 1/y)/s² + mean 1/y) with y = D + u.
-fn slope(values: &[f64], distance: f64) -> f64 {
-    let logs = Logs::new(values, distance);
-    -(values.len() as f64) * (logs.covariance / logs.variance + logs.inverse)
-}
+    /// −n·(cov(v, 1/y)/s² + mean 1/y) with y = D + u.
+    fn slope(values: &[f64], distance: f64) -> f64 {
+        let logs = Logs::new(values, distance);
+        -(values.len() as f64) * (logs.covariance / logs.variance + logs.inverse)
+    }
 
-/// `None` if there is no optimum but at a threshold at the fastest value.
-pub(super) fn fit(data: &Standardised) -> Result<Option<Found>, StatsError> {
-    let distance = match search(data, value, slope) {
-        Threshold::At(distance) => distance,
-        Threshold::NormalLimit => return normal::as_limit(data).map(Some),
-        Threshold::None => return Ok(None),
-    };
-    let logs = Logs::new(&data.values, distance);
-    let (log_mean, log_sd) = (distance.ln() + logs.mean, logs.variance.sqrt());
-    Ok(Some(Found {
-        status: Status::Interior,
-        model: Model::ShiftedLognormal(ShiftedLognormal::new(-distance, log_mean, log_sd)?),
-        standard_errors: newton::standard_errors(&information(data, distance, log_mean, log_sd)),
-        log_likelihood: value(&data.values, distance),
-    }))
+    fn at(values: &[f64], distance: f64) -> Result<(Model, Symmetric), StatsError> {
+        let logs = Logs::new(values, distance);
+        let (log_mean, log_sd) = (distance.ln() + logs.mean, logs.variance.sqrt());
+        let law = Self::new(-distance, log_mean, log_sd)?;
+        Ok((Model::ShiftedLognormal(law), information(values, distance, log_mean, log_sd)))
+    }
 }
 
 /// Minus the second derivatives of the ln-likelihood in (shift, log_mean, log_sd).
-fn information(data: &Standardised, distance: f64, m: f64, s: f64) -> newton::Symmetric {
+fn information(values: &[f64], distance: f64, m: f64, s: f64) -> Symmetric {
     let mut sum = [0.0; 6];
-    for u in &data.values {
+    for u in values {
         let y = distance + u;
         let (w, z) = (1.0 / y, (y.ln() - m) / s);
         sum[0] += w * w * (1.0 / (s * s) - z / s - 1.0);
@@ -92,23 +83,13 @@ fn information(data: &Standardised, distance: f64, m: f64, s: f64) -> newton::Sy
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn the_slope_is_the_derivative_of_the_profile() {
-        let data = Standardised::new(&[0.1, 0.13, 0.15, 0.2, 0.22, 0.4]).unwrap();
-        for distance in [1.5, 3.0, 40.0] {
-            let step = 1e-5 * distance;
-            let up = value(&data.values, distance + step);
-            let down = value(&data.values, distance - step);
-            let slope = slope(&data.values, distance);
-            assert!(((up - down) / (2.0 * step) - slope).abs() < 1e-5 * slope.abs().max(1e-2));
-        }
-    }
+    use crate::stats::fit::standard::Standardised;
+    use crate::stats::fit::threshold::fit;
 
     #[test]
     fn three_values_have_no_optimum() {
         // The first three of `rt20_example.csv`: the profile falls all the way from the fastest.
         let data = Standardised::new(&[36.7, 35.4, 50.2]).unwrap();
-        assert!(fit(&data).unwrap().is_none());
+        assert!(fit::<ShiftedLognormal>(&data).unwrap().is_none());
     }
 }

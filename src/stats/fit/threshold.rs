@@ -1,9 +1,14 @@
 //! Where a law's threshold lies: a one-dimensional search on the slope of the profile likelihood.
 //!
-//! Owns the search over the distance D from threshold to mean, in standard units. Refuses the
-//! ends: a threshold at the fastest value is no optimum, one far away is the normal limit.
+//! Owns the search over the distance D from threshold to mean, in standard units, and what follows
+//! from its outcome. Refuses the ends: a threshold at the fastest value is no optimum, one far away is
+//! the normal limit.
 
+use super::newton::{Symmetric, standard_errors};
 use super::standard::Standardised;
+use super::{Found, Status, normal};
+use crate::stats::StatsError;
+use crate::stats::family::Model;
 
 /// The nearest threshold looked at, below the fastest value.
 const NEAREST: f64 = 1e-6;
@@ -14,9 +19,36 @@ const STEPS: usize = 48;
 /// Above this many values the scan looks at a thinned sample; the polish looks at all.
 const SCAN_VALUES: usize = 4_000;
 
+/// What a law with a threshold has to say of standardised values when the threshold lies the distance
+/// D below their mean and the other parameters are the best for that.
+pub(super) trait Profile {
+    /// The ln-likelihood.
+    fn value(values: &[f64], distance: f64) -> f64;
+    /// Its derivative in D.
+    fn slope(values: &[f64], distance: f64) -> f64;
+    /// The law, and minus the second derivatives of the ln-likelihood in its parameters.
+    fn at(values: &[f64], distance: f64) -> Result<(Model, Symmetric), StatsError>;
+}
+
+/// The fit of such a law. `None` if there is no optimum but at a threshold at the fastest value.
+pub(super) fn fit<P: Profile>(data: &Standardised) -> Result<Option<Found>, StatsError> {
+    let distance = match search(data, P::value, P::slope) {
+        Threshold::At(distance) => distance,
+        Threshold::NormalLimit => return normal::as_limit(data).map(Some),
+        Threshold::None => return Ok(None),
+    };
+    let (model, information) = P::at(&data.values, distance)?;
+    Ok(Some(Found {
+        status: Status::Interior,
+        model,
+        standard_errors: standard_errors(&information),
+        log_likelihood: P::value(&data.values, distance),
+    }))
+}
+
 /// The outcome of a search.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) enum Threshold {
+enum Threshold {
     /// The distance from mean to threshold at the best interior optimum.
     At(f64),
     /// The likelihood rises all the way to the normal limit.
@@ -25,11 +57,8 @@ pub(super) enum Threshold {
     None,
 }
 
-/// Finds the best interior optimum of a profile likelihood.
-///
-/// `value(values, D)` is the ln-likelihood of the values, up to a constant, and `slope(values, D)`
-/// its derivative in D, the other parameters being the best for that D.
-pub(super) fn search(
+/// Finds the best interior optimum of a profile likelihood, given with its slope.
+fn search(
     data: &Standardised,
     value: impl Fn(&[f64], f64) -> f64,
     slope: impl Fn(&[f64], f64) -> f64,
@@ -133,9 +162,26 @@ fn root(ends: [(f64, f64); 2], slope: impl Fn(f64) -> f64) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::stats::family::{ShiftedLognormal, ShiftedWald};
 
     fn data() -> Standardised {
         Standardised::new(&[0.0, 1.0, 2.0, 3.0, 5.0]).unwrap()
+    }
+
+    fn assert_slope_is_the_derivative<P: Profile>() {
+        let values = Standardised::new(&[0.1, 0.13, 0.15, 0.2, 0.22, 0.4]).unwrap().values;
+        for distance in [1.5, 3.0, 40.0] {
+            let step = 1e-5 * distance;
+            let rise = P::value(&values, distance + step) - P::value(&values, distance - step);
+            let slope = P::slope(&values, distance);
+            assert!((rise / (2.0 * step) - slope).abs() < 1e-5 * slope.abs().max(1e-2));
+        }
+    }
+
+    #[test]
+    fn the_slopes_of_both_profiles_are_their_derivatives() {
+        assert_slope_is_the_derivative::<ShiftedLognormal>();
+        assert_slope_is_the_derivative::<ShiftedWald>();
     }
 
     #[test]

@@ -4,12 +4,13 @@
 //! the charts'.
 
 use super::in_control::Direction;
-use super::numeric::{
-    checked_level, estimate, lag_one, mean, median, sd, squares_about, standardised, t_factor,
-    usable, within,
-};
 use super::spread::spread;
 use crate::seed::Generator;
+use crate::stats::dependence::doubt;
+use crate::stats::numeric::{
+    checked_level, estimate, mean, median, sd, squares_about, standardised, t_factor, usable,
+    within,
+};
 use crate::stats::{Caveat, Estimate, Sample, StatsError};
 use rand::seq::SliceRandom;
 use std::ops::Range;
@@ -19,8 +20,6 @@ use std::ops::Range;
 const MOST_BLOCKS: usize = 300;
 /// A perfect step leaves no squares; this share of them keeps the logarithm finite.
 const FLOOR: f64 = 1e-12;
-/// Lag-1 correlation about which a series is doubted.
-const ALIKE: f64 = 0.2;
 
 /// How the search is done.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -87,7 +86,7 @@ impl ChangeSearch {
     /// searched in the same way; a further change has to lower the whole series' BIC too. Series
     /// above 300 values are averaged in blocks first. Of 2 000 steady ex-Gaussian series each of 12,
     /// 20 and 60 values 4.7, 5.0 and 4.9 % showed a change at .05 (simulated; a smaller run is
-    /// tested). The values have to be independent: [`Caveat::NeighboursAlike`] says where they are
+    /// tested). The values have to be independent: [`Caveat::Dependent`] says where they are
     /// not.
     ///
     /// ```
@@ -122,9 +121,7 @@ impl ChangeSearch {
             let middle = mean(part);
             estimate(middle, (middle - half, middle + half), self.level, part.len())
         })?;
-        if lag_one(&centred(values, &cuts, mean)) > ALIKE {
-            caveats.push(Caveat::NeighboursAlike);
-        }
+        caveats.extend(doubt(&centred(values, &cuts, mean)));
         Ok(Changes { segments, chance, caveats })
     }
 
@@ -155,9 +152,7 @@ impl ChangeSearch {
         let segments = self.described(&cuts, |range| {
             spread(&Sample::new(residuals[range.clone()].to_vec())?, self.level)
         })?;
-        if lag_one(&centred(&distances, &cuts, mean)) > ALIKE {
-            caveats.push(Caveat::NeighboursAlike);
-        }
+        caveats.extend(doubt(&centred(&distances, &cuts, mean)));
         Ok(Changes { segments, chance, caveats })
     }
 

@@ -4,7 +4,7 @@
 //! Works on standardised values; the level and the gain of a curve are solved exactly for every
 //! rate, so that only rates are searched, on a grid that no data can lead astray.
 
-use super::numeric::{mean, minimum, root_to, t_factor};
+use crate::stats::numeric::{mean, minimum, root_to, t_factor};
 use std::fmt;
 
 /// Steps of the grid of log rates.

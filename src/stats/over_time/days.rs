@@ -3,11 +3,11 @@
 //! Owns the one-way random-effects model for days of unequal size. Refuses the next day's risk:
 //! that is built on the spread between days given here.
 
-use super::numeric::{
+use super::spread::spread;
+use crate::stats::numeric::{
     checked_level, estimate, f_upper_tail, has_spread, mean, minimum, root, squares_about,
     t_factor, usable,
 };
-use super::spread::spread;
 use crate::stats::{Caveat, Estimate, Sample, StatsError};
 use std::fmt;
 

@@ -4,7 +4,7 @@
 //! what is usual: that is [`InControl`]'s.
 
 use super::in_control::{Direction, Drift, InControl};
-use super::numeric::{gauss_legendre, normal_density, root, solve, usable, within};
+use crate::stats::numeric::{gauss_legendre, normal_density, root, solve, usable, within};
 use crate::stats::{Caveat, Sample, StatsError};
 
 /// Nodes of the quadrature. Chosen, because half as many again change no run length by 1e-9 of it

@@ -5,8 +5,8 @@
 //! and simple reaction time", Psychological Bulletin 89, 133–162; for trial-to-trial carry-over see
 //! Los and others 2014, Frontiers in Psychology).
 
-use super::numeric::{checked_level, estimate, t_factor, usable};
 use super::regression::{Fit, Group, fit};
+use crate::stats::numeric::{checked_level, estimate, t_factor, usable};
 use crate::stats::{Caveat, Estimate, Sample, StatsError};
 use std::fmt;
 

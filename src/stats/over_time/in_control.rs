@@ -4,7 +4,7 @@
 //! EWMA and CUSUM charts share. Refuses limits: each chart chooses its own.
 
 use super::individuals::IndividualsLimits;
-use super::numeric::within;
+use crate::stats::numeric::within;
 use crate::stats::{Caveat, Sample, StatsError};
 use std::fmt;
 

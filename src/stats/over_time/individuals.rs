@@ -4,7 +4,7 @@
 //! run between false alarms several times over, and slow drifts are the business of the EWMA and
 //! CUSUM charts, whose false alarms are chosen.
 
-use super::numeric::{
+use crate::stats::numeric::{
     checked_level, chi_squared_quantile, estimate, has_spread, mean, sd, t_factor, usable,
 };
 use crate::stats::{Caveat, Estimate, Sample, StatsError};
@@ -146,9 +146,9 @@ fn relative_variance(n: usize) -> f64 {
 
 #[cfg(test)]
 mod tests {
-    use super::super::numeric::median;
     use super::*;
     use crate::seed;
+    use crate::stats::numeric::median;
     use rand_distr::{Distribution, Exp1, StandardNormal};
 
     #[test]

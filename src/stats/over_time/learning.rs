@@ -6,8 +6,9 @@
 
 use super::curves::{CurveFit, Series, Shape, fit_all, plateau_interval};
 use super::in_control::Direction;
-use super::numeric::{checked_level, estimate, lag_one, mean, standardised, usable, within};
 use crate::seed::Generator;
+use crate::stats::dependence::doubt;
+use crate::stats::numeric::{checked_level, estimate, mean, standardised, usable, within};
 use crate::stats::{Caveat, Estimate, Sample, StatsError};
 use rand::seq::SliceRandom;
 use std::fmt;
@@ -143,8 +144,8 @@ pub fn learning_curve(
     }
     // Left-over waves count only where there is something left over.
     let left = curve.residuals(&preferred);
-    if left.iter().any(|r| r.abs() > 1e-9) && lag_one(&left) > 0.2 {
-        caveats.push(Caveat::NeighboursAlike);
+    if left.iter().any(|r| r.abs() > 1e-9) {
+        caveats.extend(doubt(&left));
     }
     let fits = fits.into_iter().map(|f| f.in_units(centre, scale, curve.len())).collect();
     Ok(LearningCurve { outcome, chance, fits, plateau, caveats })

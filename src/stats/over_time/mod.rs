@@ -13,7 +13,6 @@ pub mod hold;
 pub mod in_control;
 pub mod individuals;
 pub mod learning;
-mod numeric;
 mod regression;
 pub mod spread;
 pub mod within_session;

@@ -3,8 +3,8 @@
 //! Owns the fit that the questions about sessions and holds share. Refuses meaning: callers name
 //! the columns.
 
-use super::numeric::{mean, solve};
 use crate::stats::StatsError;
+use crate::stats::numeric::{mean, solve};
 
 /// One session: its values, and a row of regressors for each.
 pub(super) struct Group {

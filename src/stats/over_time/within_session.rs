@@ -4,8 +4,8 @@
 //! while fatigue widens the spread (Steinborn and others 2010, of long reaction tasks), so either
 //! alone would mislead.
 
-use super::numeric::{checked_level, estimate, mean, t_factor, usable, within};
 use super::regression::{Fit, Group, fit};
+use crate::stats::numeric::{checked_level, estimate, mean, t_factor, usable, within};
 use crate::stats::{Caveat, Estimate, Sample, StatsError};
 use std::fmt;
 
@@ -176,6 +176,32 @@ mod tests {
             Sample::new((0..n).map(value).collect()).unwrap()
         };
         (0..count).map(&mut session).collect()
+    }
+
+    #[test]
+    fn the_effects_are_those_of_statsmodels() {
+        // statsmodels 0.15.0: OLS on session dummies, first three or not, later launches / 10;
+        // cov_type="HC3", Student's factor on 55 degrees of freedom; the spread's by the same from
+        // |e|/√(1 − h) over its mean.
+        let text = include_str!("../../../tests/data/rt20_example.csv");
+        let twenty: Vec<f64> = text.lines().map(|line| line.parse().unwrap()).collect();
+        let begun_at = |k: usize| {
+            let mut values = twenty.clone();
+            values.rotate_left(k);
+            Sample::new(values).unwrap()
+        };
+        let found = within_session(&[begun_at(0), begun_at(7), begun_at(14)], 3, 0.9).unwrap();
+        for (effect, [value, low, high]) in [
+            (found.warm_up_level, [-5.550_980_392, -19.927_216_04, 8.825_255_26]),
+            (found.fatigue_level, [-0.499_183_006_5, -10.630_822_52, 9.632_456_505]),
+            (found.warm_up_spread, [-0.014_444_600_84, -0.651_894_594_2, 0.623_005_392_5]),
+            (found.fatigue_spread, [0.066_488_598_12, -0.381_053_262_7, 0.514_030_459]),
+        ] {
+            let e = effect.size;
+            for (got, want) in [(e.value, value), (e.low, low), (e.high, high)] {
+                assert!((got - want).abs() < 2e-8 * (1.0 + want.abs()), "{got} is not {want}");
+            }
+        }
     }
 
     #[test]

@@ -3,7 +3,7 @@
 //! Owns the exact interval of Clopper and Pearson and the counting of launches below a line, with
 //! scatter where there is some. Refuses models.
 
-use super::mills::Mills;
+use super::quick::normal_cdf;
 use crate::stats::{Estimate, StatsError};
 use statrs::function::beta::beta_reg;
 
@@ -78,55 +78,81 @@ fn beta_quantile(a: f64, b: f64, q: f64) -> f64 {
 }
 
 /// How many of the values lie below a line, as a function of the line.
-pub(super) enum Counts<'a> {
-    /// Without scatter.
-    Hard(&'a [f64]),
-    /// With normal scatter: the expected number, on a grid of lines, straight between.
-    Soft { from: f64, per_step: f64, at: Vec<f64> },
+pub(super) struct Counts<'a> {
+    sorted: &'a [f64],
+    from: f64,
+    per_step: f64,
+    at: Cells,
+}
+
+/// What is known at evenly spaced lines.
+enum Cells {
+    /// Without scatter: the number below each, if so many lines will be asked that it is worth it.
+    Hard(Vec<usize>),
+    /// With normal scatter: the expected number, straight between.
+    Soft(Vec<f64>),
 }
 
 /// A soft count looks at no more values than this many blocks of them.
 const MOST_BLOCKS: usize = 1024;
+/// Most cells.
+const MOST_CELLS: usize = 2000;
 
 impl<'a> Counts<'a> {
-    /// Counts over `sorted` for lines between `from` and `to`, with scatter `sd`.
-    pub fn new(sorted: &'a [f64], sd: f64, from: f64, to: f64) -> Self {
-        if sd <= 0.0 {
-            return Self::Hard(sorted);
-        }
-        let size = sorted.len().div_ceil(MOST_BLOCKS);
-        let step = (sd / 4.0).max((to - from) / 2000.0);
-        let cells = ((to - from) / step).ceil() as usize + 1;
-        let mills = Mills::get();
-        let at = (0..=cells).map(|i| {
-            let line = from + i as f64 * step;
-            let reach = 8.0 * sd;
-            let first = sorted.partition_point(|x| *x < line - reach) / size * size;
-            let mut count = first as f64;
-            for block in sorted[first..].chunks(size) {
-                let middle = block[block.len() / 2];
-                if middle > line + reach {
-                    break;
-                }
-                count += block.len() as f64 * mills.normal_cdf((line - middle) / sd);
-            }
-            count
-        });
-        Self::Soft { from, per_step: 1.0 / step, at: at.collect() }
+    /// Counts over `sorted` for about `lines` lines between `from` and `to`, with scatter `sd`.
+    pub fn new(sorted: &'a [f64], sd: f64, (from, to): (f64, f64), lines: usize) -> Self {
+        let finest = ((to - from) / MOST_CELLS as f64).max(f64::MIN_POSITIVE);
+        let step = if sd > 0.0 { finest.max(sd / 4.0) } else { finest };
+        let nodes =
+            || (0..=((to - from) / step).ceil() as usize + 1).map(|i| from + i as f64 * step);
+        let at = if sd > 0.0 {
+            Cells::Soft(nodes().map(|line| soft_count(sorted, sd, line)).collect())
+        } else if lines > 4 * MOST_CELLS && from < to {
+            Cells::Hard(nodes().map(|line| hard_count(sorted, line)).collect())
+        } else {
+            Cells::Hard(Vec::new())
+        };
+        Self { sorted, from, per_step: 1.0 / step, at }
     }
 
     /// The number below `line`.
     pub fn below(&self, line: f64) -> f64 {
-        match self {
-            Self::Hard(sorted) => sorted.partition_point(|x| *x < line) as f64,
-            Self::Soft { from, per_step, at } => {
-                let place = ((line - from) * per_step).max(0.0);
+        let place = ((line - self.from) * self.per_step).max(0.0);
+        match &self.at {
+            Cells::Hard(at) if at.len() < 4 => hard_count(self.sorted, line) as f64,
+            Cells::Hard(at) => {
+                // A node to either side, for the rounding of the place.
+                let cell = (place as usize).clamp(1, at.len() - 3);
+                let (first, last) = (at[cell - 1], at[cell + 2]);
+                (first + hard_count(&self.sorted[first..last], line)) as f64
+            }
+            Cells::Soft(at) => {
                 let cell = (place as usize).min(at.len() - 2);
                 let t = (place - cell as f64).min(1.0);
                 at[cell] + t * (at[cell + 1] - at[cell])
             }
         }
     }
+}
+
+fn hard_count(sorted: &[f64], line: f64) -> usize {
+    sorted.partition_point(|x| *x < line)
+}
+
+/// The expected number below `line` with scatter `sd`, of blocks of values at their middles.
+fn soft_count(sorted: &[f64], sd: f64, line: f64) -> f64 {
+    let size = sorted.len().div_ceil(MOST_BLOCKS);
+    let reach = 8.0 * sd;
+    let first = hard_count(sorted, line - reach) / size * size;
+    let mut count = first as f64;
+    for block in sorted[first..].chunks(size) {
+        let middle = block[block.len() / 2];
+        if middle > line + reach {
+            break;
+        }
+        count += block.len() as f64 * normal_cdf((line - middle) / sd);
+    }
+    count
 }
 
 #[cfg(test)]
@@ -155,6 +181,27 @@ mod tests {
     }
 
     #[test]
+    fn quantiles_of_betas_are_those_of_jeffreys_limits() {
+        // scipy 1.17.1: beta(k + ½, n − k + ½) at (1 ∓ level)/2.
+        let rows = [
+            (0, 10, 0.90, 0.170_773_108_2),
+            (0, 10, 0.95, 0.217_196_267_5),
+            (1, 10, 0.95, 0.381_314_771_1),
+            (1, 20, 0.90, 0.179_555_420_0),
+            (3, 50, 0.90, 0.134_416_429_4),
+            (3, 50, 0.95, 0.151_532_563_0),
+            (0, 50, 0.95, 0.048_758_459_4),
+            (10, 200, 0.95, 0.086_875_088_1),
+            (2, 200, 0.90, 0.027_398_477_8),
+        ];
+        for (k, n, level, high) in rows {
+            let (a, b) = (f64::from(k) + 0.5, f64::from(n - k) + 0.5);
+            let got = beta_quantile(a, b, 0.5 + 0.5 * level);
+            assert!((got - high).abs() < 1e-10, "{k}/{n}: {got}");
+        }
+    }
+
+    #[test]
     fn all_and_none_mirror_each_other() {
         for n in [1, 7, 300, 1_000_000] {
             let (none, all) =
@@ -176,12 +223,24 @@ mod tests {
     #[test]
     fn soft_counts_are_the_expected_ones() {
         let sorted: Vec<f64> = (0..5000).map(|i| f64::from(i) * 0.02).collect();
-        let soft = Counts::new(&sorted, 5.0, -30.0, 130.0);
-        let mills = Mills::get();
+        let soft = Counts::new(&sorted, 5.0, (-30.0, 130.0), 6);
         for line in [-30.0, -3.0, 0.4, 50.0, 99.0, 130.0] {
-            let want: f64 = sorted.iter().map(|x| mills.normal_cdf((line - x) / 5.0)).sum();
+            let want: f64 = sorted.iter().map(|x| normal_cdf((line - x) / 5.0)).sum();
             assert!((soft.below(line) - want).abs() < 3.0, "{line}: {}", soft.below(line));
         }
-        assert_eq!(Counts::new(&sorted, 0.0, 0.0, 1.0).below(0.02), 1.0);
+    }
+
+    #[test]
+    fn hard_counts_are_exact_however_many_are_asked() {
+        let sorted: Vec<f64> = (0..5000).map(|i| f64::from(i / 3) * 0.02).collect();
+        for lines in [1, 100_000] {
+            let counts = Counts::new(&sorted, 0.0, (-1.0, 40.0), lines);
+            for i in -80..4200 {
+                let line = f64::from(i) * 0.01;
+                let want = sorted.iter().filter(|x| **x < line).count() as f64;
+                assert_eq!(counts.below(line), want, "{line}");
+            }
+        }
+        assert_eq!(Counts::new(&[0.5], 0.0, (0.0, 0.0), 1_000_000).below(0.7), 1.0);
     }
 }

@@ -11,23 +11,21 @@
 //! the mean of (α pⱼ + k)/(α + n).
 
 use super::beta_draws::Chances;
-use super::counts::{Counts, check_level, count_interval};
+use super::counts::{check_level, count_interval};
+use super::curve::Curve;
 use super::days::Days;
-use super::mills::{ExGauss, Mills};
 use super::model::{Driver, Posterior, Tail, WIDE_SD_MS};
 use super::pool::{Pool, RedLine, grid_ms};
 use super::sampler;
-use super::serial::effective_share;
 use super::subsample::{MOST_FOR_POSTERIOR, recent};
 use super::track::HomeToTrack;
 use crate::seed::{Generator, generator};
+use crate::stats::dependence::{caveat, effective_share};
 use crate::stats::{Caveat, Estimate, StatsError};
 use rand_distr::{Distribution, Gamma, StandardNormal};
 
 /// Launches below which only counts are given.
 pub const LEAST_FOR_RISK: usize = 10;
-/// The least risk ever shown. Chosen: no practice history can tell a smaller one from it.
-const LEAST_SHOWN: f64 = 1e-6;
 
 /// The priors are centred this much later than the sample's median: what nothing explains is more
 /// often a late launch than an early one. Chosen.
@@ -93,23 +91,23 @@ pub struct Risk {
 /// Posterior draws of one pool: the part that takes time. Everything else reuses them.
 #[derive(Debug, Clone)]
 pub struct RiskDraws {
-    drivers: Vec<Driver>,
-    chances: Chances,
+    pub(super) drivers: Vec<Driver>,
+    pub(super) chances: Chances,
     /// How much later than the sample's launches the forecast ones are, ms, per draw.
     later_ms: Vec<f64>,
     /// Standard normals for what is not known about the line.
     doubts: Vec<f64>,
     /// Per draw: share of starts that left before the tree, and of those with a driver part.
-    shares: Vec<(f64, f64)>,
+    pub(super) shares: Vec<(f64, f64)>,
     /// What the counts of the model are taken from, sorted, ms.
-    counted_ms: Vec<f64>,
+    pub(super) counted_ms: Vec<f64>,
     /// The launches as they were, sorted, ms.
     launched_ms: Vec<f64>,
-    left: usize,
-    starts: usize,
-    effective_share: f64,
-    concentration: f64,
-    centre_ms: f64,
+    pub(super) left: usize,
+    pub(super) starts: usize,
+    pub(super) effective_share: f64,
+    pub(super) concentration: f64,
+    pub(super) centre_ms: f64,
     line_doubt_included: bool,
     effective_draws: f64,
     caveats: Vec<Caveat>,
@@ -169,13 +167,9 @@ impl RiskDraws {
         check_settings(settings)?;
         pool.driver_parts().at_least(LEAST_FOR_RISK)?;
         let rng = &mut generator(crate::seed::seed_of_run(settings.seed, stream));
-        let mut caveats = Vec::new();
-        let share = if settings.serial_correction { effective_share(&ordered) } else { 1.0 };
-        if share < 1.0 {
-            let effective = (share * ordered.len() as f64).round() as usize;
-            caveats.push(Caveat::SerialDependence { n: ordered.len(), effective });
-        }
         let n = ordered.len();
+        let share = if settings.serial_correction { effective_share(&ordered) } else { 1.0 };
+        let mut caveats = Vec::from_iter(caveat(n, share));
         let mut counted_ms = ordered;
         let mut modelled = if n > MOST_FOR_POSTERIOR {
             caveats.push(Caveat::PosteriorSubsample { used: MOST_FOR_POSTERIOR, n });
@@ -279,106 +273,9 @@ impl RiskDraws {
         let doubt = if self.line_doubt_included { 0.0 } else { 1000.0 * line.doubt_sd_s() };
         let moves: Vec<f64> =
             self.later_ms.iter().zip(&self.doubts).map(|(l, z)| doubt * z - l).collect();
-        let range = |values: &[f64]| {
-            let low = values.iter().copied().fold(f64::INFINITY, f64::min);
-            (low, values.iter().copied().fold(f64::NEG_INFINITY, f64::max))
-        };
-        let ((c0, c1), (m0, m1)) = (range(&lines), range(&moves));
-        let run_sd = 1000.0 * line.run_sd_s();
-        let curve = Curve {
-            draws: self,
-            narrow: self.narrow(run_sd),
-            wide_sd: WIDE_SD_MS.hypot(run_sd),
-            counts: Counts::new(&self.counted_ms, run_sd, c0 + m0, c1 + m1),
-            gains: self.gains(),
-            still: m0 == 0.0 && m1 == 0.0,
-            moves,
-            level,
-        };
-        let mut buffers = Buffers::new(self.drivers.len());
-        Ok(lines.iter().map(|c| curve.at(*c, &mut buffers)).collect())
+        let curve = Curve::new(self, 1000.0 * line.run_sd_s(), &moves, &lines, level);
+        Ok(curve.estimates(&lines))
     }
-
-    fn gains(&self) -> Vec<[f64; 3]> {
-        let one = |(d, (left, measured)): (&Driver, &(f64, f64))| {
-            let parts = [*left, measured * (1.0 - d.wide), measured * d.wide];
-            parts.map(|share| self.concentration * share)
-        };
-        self.drivers.iter().zip(&self.shares).map(one).collect()
-    }
-
-    fn narrow(&self, run_sd: f64) -> Vec<ExGauss> {
-        let mills = Mills::get();
-        let one = |d: &Driver| ExGauss::new(mills, d.mu, d.sigma.hypot(run_sd), d.tau);
-        self.drivers.iter().map(one).collect()
-    }
-}
-
-/// Everything about a curve that does not change along it.
-struct Curve<'a> {
-    draws: &'a RiskDraws,
-    narrow: Vec<ExGauss>,
-    wide_sd: f64,
-    counts: Counts<'a>,
-    /// α times the shares of a draw's starts: left before the tree, narrow part, wide part.
-    gains: Vec<[f64; 3]>,
-    moves: Vec<f64>,
-    still: bool,
-    level: f64,
-}
-
-/// Room for one aim's numbers, reused along a curve.
-struct Buffers {
-    red: Vec<f32>,
-    green: Vec<f32>,
-    low: Vec<u32>,
-    high: Vec<u32>,
-}
-
-impl Buffers {
-    fn new(n: usize) -> Self {
-        Self { red: vec![0.0; n], green: vec![0.0; n], low: vec![0; n], high: vec![0; n] }
-    }
-}
-
-impl Curve<'_> {
-    fn at(&self, line_ms: f64, buffers: &mut Buffers) -> Estimate {
-        let (d, mills) = (self.draws, Mills::get());
-        let alpha = d.concentration;
-        let total = d.effective_share * d.starts as f64;
-        let fixed = |c: f64| {
-            let wide = mills.normal_cdf((c - d.centre_ms) / self.wide_sd);
-            (wide, d.effective_share * (self.counts.below(c) + d.left as f64))
-        };
-        let still = fixed(line_ms);
-        let mut sum = 0.0;
-        let all = self.narrow.iter().zip(&self.gains).zip(&self.moves);
-        let out = buffers.red.iter_mut().zip(&mut buffers.green);
-        for (((narrow, [left, gain, wide_gain]), moved), (red, green)) in all.zip(out) {
-            let c = line_ms + moved;
-            let (wide, k) = if self.still { still } else { fixed(c) };
-            let a = left + gain * narrow.cdf(c) + wide_gain * wide + k;
-            sum += a;
-            *red = a as f32;
-            *green = (alpha + total - a) as f32;
-        }
-        let Buffers { red, green, low, high } = buffers;
-        d.chances.odds_against(red, green, low, high);
-        let value = sum / (d.drivers.len() as f64 * (alpha + total));
-        let tail = (1.0 - self.level) / 2.0;
-        // The highest odds against are the lowest chance.
-        let low = chance_at(low, 1.0 - tail).min(value);
-        let value = value.max(LEAST_SHOWN);
-        let high = chance_at(high, tail).max(value);
-        Estimate { value, low, high, level: self.level, n: d.n() }
-    }
-}
-
-/// The chance at quantile `q` of the bits of odds against it.
-fn chance_at(odds: &mut [u32], q: f64) -> f64 {
-    let place = ((odds.len() - 1) as f64 * q).round() as usize;
-    let (_, odds, _) = odds.select_nth_unstable(place);
-    1.0 / (1.0 + f64::from(f32::from_bits(*odds)))
 }
 
 /// Dirichlet draws of the shares of starts; without unmeasured ones exactly (0, 1).

@@ -22,14 +22,14 @@
 
 mod beta_draws;
 mod counts;
+mod curve;
 mod days;
 mod draws;
-pub(in crate::stats) mod mills;
 mod model;
 mod pool;
+mod quick;
 mod sampler;
 mod search;
-mod serial;
 mod subsample;
 mod track;
 

@@ -11,7 +11,8 @@
 //! to leave ten launches their say, narrow enough that the likelihood's infinite spikes (σ → 0)
 //! weigh nothing.
 
-use super::mills::{ExGauss, Mills, normal_pdf};
+use super::quick::{BLOCK, Block, ExGauss, in_block, normal_pdf};
+use crate::stats::mills_table::MillsTable;
 
 /// Where a point of the four-dimensional posterior lies: μ, ln σ, s (or ln τ), logit ε.
 pub(super) type Point = [f64; 4];
@@ -90,9 +91,9 @@ impl Driver {
 
 /// The posterior of one sample.
 pub(super) struct Posterior {
-    mills: Mills,
     x: Vec<f64>,
-    wide: Vec<f64>,
+    /// The values and the wide part's densities there, in blocks.
+    blocks: Vec<(Block, Block)>,
     centre: f64,
     tail: Tail,
     /// Effective number of values over their number: the power the likelihood is raised to.
@@ -105,16 +106,9 @@ impl Posterior {
     /// `x` sorted, so that the order of the launches cannot matter.
     pub fn new(x: Vec<f64>, centre: f64, tail: Tail, power: f64, clock_sd: f64) -> Self {
         let floor = |x: &f64| normal_pdf(*x, centre, WIDE_SD_MS).max(WIDE_FLOOR_PER_MS);
-        let wide = x.iter().map(floor).collect();
-        Self {
-            mills: Mills::get(),
-            x,
-            wide,
-            centre,
-            tail,
-            power,
-            clock_variance: clock_sd * clock_sd,
-        }
+        let block = |x: &[f64]| (in_block(x.iter().copied()), in_block(x.iter().map(floor)));
+        let blocks = x.chunks(BLOCK).map(block).collect();
+        Self { x, blocks, centre, tail, power, clock_variance: clock_sd * clock_sd }
     }
 
     /// Logarithm of the posterior density of a point, without its constant.
@@ -140,13 +134,19 @@ impl Posterior {
 
     fn ln_likelihood(&self, driver: &Driver) -> f64 {
         let sigma = (driver.sigma * driver.sigma + self.clock_variance).sqrt();
-        let narrow = ExGauss::new(self.mills, driver.mu, sigma, driver.tau);
+        let narrow = ExGauss::new(driver.mu, sigma, driver.tau);
         let (rest, wide) = (1.0 - driver.wide, driver.wide);
-        // Every term is at least ε·10⁻⁷, so eight fit a double; one logarithm for the eight.
+        let table = MillsTable::get();
         let mut sum = 0.0;
-        for (x, w) in self.x.chunks(8).zip(self.wide.chunks(8)) {
-            let terms = x.iter().zip(w).map(|(x, w)| rest * narrow.pdf(*x) + wide * w);
-            sum += terms.product::<f64>().ln();
+        let mut left = self.x.len();
+        for (x, w) in &self.blocks {
+            let pdfs = narrow.pdfs(table, x);
+            let terms: Block = std::array::from_fn(|j| rest * pdfs[j] + wide * w[j]);
+            // Every term is at least ε·10⁻⁷, so eight fit a double; one logarithm for the eight.
+            for eight in terms[..left.min(BLOCK)].chunks(8) {
+                sum += eight.iter().product::<f64>().ln();
+            }
+            left = left.saturating_sub(BLOCK);
         }
         sum
     }

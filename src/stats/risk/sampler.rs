@@ -6,8 +6,9 @@
 //! each other. Refuses to know the posterior.
 
 use super::model::Point;
-use super::search::{cholesky, climb, curvature, inverse};
+use super::search::{climb, curvature};
 use crate::seed::Generator;
+use crate::stats::matrix::{cholesky, inverse};
 use rand::RngExt;
 use rand_distr::{ChiSquared, Distribution, StandardNormal};
 
