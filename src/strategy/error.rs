@@ -1,0 +1,52 @@
+//! Why a question has no answer.
+//!
+//! Owns the errors of the room. Refuses doubts about an answer that exists: those are caveats.
+
+use crate::rules::RulesError;
+use crate::stats::StatsError;
+use thiserror::Error;
+
+/// Why there is no advice.
+#[derive(Debug, Clone, PartialEq, Error)]
+pub enum StrategyError {
+    /// The launches do not carry an answer.
+    #[error("{0}")]
+    Stats(#[from] StatsError),
+    /// A dial-in nobody could write on a window.
+    #[error("{0}")]
+    Rules(#[from] RulesError),
+    /// A number outside its domain.
+    #[error("{name} is {value}, outside {domain}")]
+    OutOfDomain {
+        /// Which.
+        name: &'static str,
+        /// What was given.
+        value: f64,
+        /// What is allowed.
+        domain: &'static str,
+    },
+}
+
+/// `value` if it lies within ± `limit`.
+pub(super) fn within(name: &'static str, value: f64, limit: Limit) -> Result<f64, StrategyError> {
+    let Limit(low, high, domain) = limit;
+    if value >= low && value <= high {
+        Ok(value)
+    } else {
+        Err(StrategyError::OutOfDomain { name, value, domain })
+    }
+}
+
+/// The least and the most allowed, and both in words.
+pub(super) struct Limit(f64, f64, &'static str);
+
+/// A light: no start takes longer.
+pub(super) const LIGHT: Limit = Limit(-100.0, 100.0, "±100 s");
+/// A spread of lights or of elapsed times.
+pub(super) const SPREAD: Limit = Limit(0.0, 100.0, "0 to 100 s");
+/// A difference of elapsed times.
+pub(super) const GAP: Limit = Limit(-1000.0, 1000.0, "±1000 s");
+/// An elapsed time.
+pub(super) const ELAPSED: Limit = Limit(0.1, 1000.0, "0.1 to 1000 s");
+/// A spread of elapsed times that has to show.
+pub(super) const SOME_SPREAD: Limit = Limit(1e-6, 100.0, "0.000001 to 100 s");

@@ -1,0 +1,13 @@
+//! What to do about it: how hard to push, whether to anticipate, and against whom.
+//!
+//! Owns advice with its price: the win chance of an aim against an opponent (`odds`). Refuses to
+//! estimate a driver (that is `stats`), to store (that is `history`) and to draw.
+//!
+//! Everywhere here a light is an RT in seconds, 0 perfect, below 0 red; an aim is how much *earlier*
+//! everything happens than it does now, so X becomes X − a.
+
+mod error;
+pub mod law;
+pub mod odds;
+
+pub use error::StrategyError;

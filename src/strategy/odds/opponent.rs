@@ -1,0 +1,98 @@
+//! The driver in the other lane.
+//!
+//! Owns the law of the opponent's lights: a level, another law, or the lights one could be. Refuses
+//! the opponent's car: that is the race's finish.
+
+use crate::stats::special::normal_quantile;
+use crate::strategy::StrategyError;
+use crate::strategy::law::RtLaw;
+
+/// How good a driver is at the tree, by the band nine in ten of the lights fall into.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Level {
+    /// .100 to .700: first-timers (common practice, no single source).
+    FirstTimer,
+    /// .060 to .250: between the other two. Chosen; no source gives a band.
+    Weekend,
+    /// .020 to .060: competent foot-brake racers (common practice, no single source).
+    Sharp,
+}
+
+impl Level {
+    /// All, the slowest first.
+    pub const ALL: [Self; 3] = [Self::FirstTimer, Self::Weekend, Self::Sharp];
+
+    /// The band, s.
+    pub fn band_s(self) -> (f64, f64) {
+        match self {
+            Self::FirstTimer => (0.100, 0.700),
+            Self::Weekend => (0.060, 0.250),
+            Self::Sharp => (0.020, 0.060),
+        }
+    }
+
+    /// The name on the command line.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::FirstTimer => "first-timer",
+            Self::Weekend => "weekend",
+            Self::Sharp => "sharp",
+        }
+    }
+}
+
+/// An opponent.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Opponent {
+    law: RtLaw,
+}
+
+impl Opponent {
+    /// One whose lights follow a law: "like me", or one fitted to typed slips.
+    pub fn of(law: RtLaw) -> Self {
+        Self { law }
+    }
+
+    /// One of a level: normal lights with nine in ten inside its band.
+    pub fn level(level: Level) -> Self {
+        let (low, high) = level.band_s();
+        let sd = 0.5 * (high - low) / normal_quantile(0.95);
+        let law = RtLaw::normal(0.5 * (low + high), sd).expect("the bands lie within 100 s");
+        Self { law }
+    }
+
+    /// One of whom only a mean light and its spread are known, s. A spread of 0 is always the same
+    /// light.
+    ///
+    /// # Errors
+    /// As [`RtLaw::normal`].
+    pub fn normal(mean_s: f64, sd_s: f64) -> Result<Self, StrategyError> {
+        Ok(Self { law: RtLaw::normal(mean_s, sd_s)? })
+    }
+
+    /// The law of the lights.
+    pub fn law(&self) -> &RtLaw {
+        &self.law
+    }
+
+    /// The chance of a red light.
+    pub fn red(&self) -> f64 {
+        self.law.below(0.0)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn nine_in_ten_lights_of_a_level_fall_into_its_band() {
+        for level in Level::ALL {
+            let (low, high) = level.band_s();
+            let law = Opponent::level(level).law;
+            assert!((law.below(high) - law.below(low) - 0.9).abs() < 1e-12, "{level:?}");
+        }
+        // Φ(−.040/.01216): a sharp foot-brake racer is hardly ever red.
+        assert!((Opponent::level(Level::Sharp).red() - 5.0e-4).abs() < 1e-4);
+    }
+}
