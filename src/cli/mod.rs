@@ -4,6 +4,8 @@
 //! left empty, exit codes 1–99. Refuses to compute anything.
 
 mod fit;
+pub mod odds;
+pub mod parse;
 pub mod risk;
 mod table;
 mod window;
@@ -33,6 +35,8 @@ enum Command {
     Fit(fit::FitArgs),
     /// How likely the next launch is red, from a column of times.
     Risk(risk::RiskArgs),
+    /// The chance to win a round, from a column of times and an opponent.
+    Odds(Box<odds::OddsArgs>),
 }
 
 /// Why a sub-command has no answer: the words for standard error and the exit code.
@@ -56,6 +60,7 @@ pub fn run() -> ExitCode {
         None => return open_window(cli.window),
         Some(Command::Fit(args)) => fit::run(&args),
         Some(Command::Risk(args)) => return risk::execute(&args),
+        Some(Command::Odds(args)) => return odds::execute(&args),
     };
     match outcome {
         Ok(()) => ExitCode::SUCCESS,

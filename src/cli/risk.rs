@@ -2,14 +2,15 @@
 //!
 //! Owns the options, the answer's JSON and its words. Refuses to compute: that is `stats::risk`.
 
-use super::table::{Columns, TableError, read_columns, read_columns_from};
+use super::table::{Columns, TableError, read_columns_from_any};
 use crate::stats::risk::{CarPart, LEAST_FOR_RISK, Pool, RedLine, RiskDraws, Settings};
 use crate::stats::{Caveat, Estimate, Sample, StatsError};
+use crate::strategy::StrategyError;
 use clap::{ArgGroup, Args, ValueEnum};
 use serde::Serialize;
 use std::collections::HashMap;
 use std::io::{self, Read, Write};
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use std::process::ExitCode;
 use std::str::FromStr;
 use thiserror::Error;
@@ -79,7 +80,7 @@ pub enum Unit {
 }
 
 impl Unit {
-    fn per_second(self) -> f64 {
+    pub(super) fn per_second(self) -> f64 {
         match self {
             Unit::S => 1.0,
             Unit::Ms => 1000.0,
@@ -123,6 +124,9 @@ pub enum RiskError {
     /// The question makes no sense.
     #[error("{0}")]
     Question(#[from] StatsError),
+    /// The advice asked for makes no sense.
+    #[error("{0}")]
+    Advice(#[from] StrategyError),
     /// The answer could not be written.
     #[error("standard output: {0}")]
     Unwritable(io::Error),
@@ -132,7 +136,7 @@ impl RiskError {
     /// The exit code that tells scripts what happened.
     pub fn exit_code(&self) -> u8 {
         match self {
-            Self::Question(_) => 2,
+            Self::Question(_) | Self::Advice(_) => 2,
             Self::Table(_) => 1,
             Self::Unwritable(_) => 5,
         }
@@ -184,11 +188,7 @@ pub fn execute(args: &RiskArgs) -> ExitCode {
 /// [`RiskError`], to be told on standard error in one line.
 pub fn run(args: &RiskArgs, stdin: &mut dyn Read, stdout: &mut dyn Write) -> Result<(), RiskError> {
     let day = args.day.as_deref();
-    let columns = if args.file == Path::new("-") {
-        read_columns_from(&args.file, stdin, &args.column, day)?
-    } else {
-        read_columns(&args.file, &args.column, day)?
-    };
+    let columns = read_columns_from_any(&args.file, stdin, &args.column, day)?;
     let answer = answer(args, columns)?;
     let text = if args.json {
         let json = serde_json::to_string_pretty(&answer);
@@ -325,7 +325,7 @@ fn in_words(answer: &Answer) -> String {
 }
 
 /// A share in percent; something small is never told as nothing.
-fn percent(share: f64) -> String {
+pub(super) fn percent(share: f64) -> String {
     if share == 0.0 {
         "0 %".to_owned()
     } else if share < 0.0005 {

@@ -56,6 +56,23 @@ pub fn read_columns(
     read_columns_from(path, &mut file, numbers, words)
 }
 
+/// The same with standard input handed in.
+///
+/// # Errors
+/// As [`read_columns`].
+pub fn read_columns_from_any(
+    path: &Path,
+    stdin: &mut dyn Read,
+    numbers: &str,
+    words: Option<&str>,
+) -> Result<Columns, TableError> {
+    if path == Path::new("-") {
+        read_columns_from(path, stdin, numbers, words)
+    } else {
+        read_columns(path, numbers, words)
+    }
+}
+
 /// The same from an open source; `path` only names it in messages.
 ///
 /// # Errors

@@ -46,6 +46,10 @@ pub(super) const LIGHT: Limit = Limit(-100.0, 100.0, "±100 s");
 pub(super) const SPREAD: Limit = Limit(0.0, 100.0, "0 to 100 s");
 /// A difference of elapsed times.
 pub(super) const GAP: Limit = Limit(-1000.0, 1000.0, "±1000 s");
+/// An aim.
+pub(super) const AIM: Limit = Limit(-10.0, 10.0, "±10 s");
+/// The level of an interval.
+pub(super) const LEVEL: Limit = Limit(0.01, 0.999, "0.01 to 0.999");
 /// An elapsed time.
 pub(super) const ELAPSED: Limit = Limit(0.1, 1000.0, "0.1 to 1000 s");
 /// A spread of elapsed times that has to show.

@@ -6,8 +6,13 @@
 //! Everywhere here a light is an RT in seconds, 0 perfect, below 0 red; an aim is how much *earlier*
 //! everything happens than it does now, so X becomes X − a.
 
+mod doubt;
 mod error;
+mod expect;
 pub mod law;
+pub mod lights;
 pub mod odds;
+mod pieces;
 
+pub use doubt::Doubt;
 pub use error::StrategyError;

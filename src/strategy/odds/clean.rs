@@ -8,9 +8,9 @@
 //! both do and the opponent by more (published: the smaller amount under wins), or nobody does and my
 //! package is the smaller.
 
-use super::pieces::{Pieces, integral};
 use super::race::Finish;
 use crate::stats::special::{normal_cdf, normal_sf};
+use crate::strategy::pieces::{Exactness, Pieces, integral};
 use crate::units::Measured;
 
 /// Beyond this many SDs there is nothing.
@@ -31,14 +31,14 @@ pub(super) enum Clean {
 }
 
 impl Clean {
-    pub fn new(finish: &Finish) -> Self {
+    pub fn new(finish: &Finish, exactness: Exactness) -> Self {
         match *finish {
             Finish::Gap(gap) => Self::Gap(gap),
-            Finish::OverDial { mine, opponent } => Self::dialled(mine, opponent),
+            Finish::OverDial { mine, opponent } => Self::dialled(mine, opponent, exactness),
         }
     }
 
-    fn dialled(mine: Measured, opponent: Measured) -> Self {
+    fn dialled(mine: Measured, opponent: Measured, exactness: Exactness) -> Self {
         let density = |v: f64| normal_pdf((v - opponent.value) / opponent.sd) / opponent.sd;
         let under = |x: f64| normal_cdf((x - mine.value) / mine.sd);
         let mut knots: Vec<f64> = KNOTS.iter().map(|k| opponent.value + k * opponent.sd).collect();
@@ -46,16 +46,18 @@ impl Clean {
         knots.extend(KNOTS.iter().map(|k| mine.value + k * mine.sd));
         let sober = normal_sf(-mine.value / mine.sd);
         let alone = sober * normal_cdf(-opponent.value / opponent.sd);
-        let both = integral(|v| density(v) * (under(0.0) - under(v)), low, high.min(0.0), &knots);
+        let worse = |v: f64| density(v) * (under(0.0) - under(v));
+        let both = integral(worse, low, high.min(0.0), &knots, exactness);
         let package = |d: f64| {
             let moved = KNOTS.iter().map(|k| d + mine.value + k * mine.sd);
             let all: Vec<f64> = knots.iter().copied().chain(moved).collect();
             let f = |v: f64| density(v) * (under(v - d) - under(0.0));
-            integral(f, low.max(d).max(0.0), high, &all)
+            integral(f, low.max(d).max(0.0), high, &all, exactness)
         };
         let last = (high - (mine.value - FAR * mine.sd).max(0.0)).max(0.0);
         let first = low.max(0.0) - (mine.value + FAR * mine.sd);
-        let by_package = Pieces::of(package, first.min(-1e-6), last.max(1e-6), &[0.0], 1e-11);
+        let (first, last) = (first.min(-1e-6), last.max(1e-6));
+        let by_package = Pieces::of(package, first, last, &[0.0], exactness);
         Self::Dialled { fixed: alone + both, by_package }
     }
 
@@ -95,12 +97,14 @@ fn normal_pdf(z: f64) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::strategy::pieces::EXACT;
 
     #[test]
     fn far_from_their_dial_ins_nobody_breaks_out_and_the_gap_decides() {
         let et = |over: f64, sd| Measured::new(over, sd);
         let finish = Finish::OverDial { mine: et(1.0, 0.03), opponent: et(1.01, 0.04) };
-        let (dialled, gap) = (Clean::new(&finish), Clean::new(&Finish::gap(0.01, 0.05).unwrap()));
+        let (dialled, gap) =
+            (Clean::new(&finish, EXACT), Clean::new(&Finish::gap(0.01, 0.05).unwrap(), EXACT));
         for d in [-0.2, -0.05, 0.0, 0.013, 0.08, 0.3] {
             assert!((dialled.win(d) - gap.win(d)).abs() < 1e-10, "{d}: {}", dialled.win(d));
         }
@@ -113,7 +117,7 @@ mod tests {
             opponent: Measured::new(-1.01, 0.04),
         };
         // I win if u > v: P(N(.01, .05²) > 0).
-        let (clean, want) = (Clean::new(&finish), normal_cdf(0.2));
+        let (clean, want) = (Clean::new(&finish, EXACT), normal_cdf(0.2));
         for d in [-0.5, 0.0, 0.5] {
             assert!((clean.win(d) - want).abs() < 1e-11);
         }
@@ -122,8 +126,8 @@ mod tests {
     #[test]
     fn a_mirrored_race_has_one_winner() {
         let (mine, opponent) = (Measured::new(0.01, 0.02), Measured::new(-0.015, 0.03));
-        let one = Clean::new(&Finish::OverDial { mine, opponent });
-        let other = Clean::new(&Finish::OverDial { mine: opponent, opponent: mine });
+        let one = Clean::new(&Finish::OverDial { mine, opponent }, EXACT);
+        let other = Clean::new(&Finish::OverDial { mine: opponent, opponent: mine }, EXACT);
         for d in [-0.1, -0.02, 0.0, 0.005, 0.04] {
             assert!((one.win(d) + other.win(-d) - 1.0).abs() < 1e-10, "{d}");
         }

@@ -8,8 +8,8 @@
 
 use super::clean::Clean;
 use super::opponent::Opponent;
-use super::pieces::{Pieces, integral};
 use super::race::Race;
+use crate::strategy::pieces::{EXACT, Exactness, Pieces, integral};
 
 /// h, ready to be asked often.
 #[derive(Debug, Clone)]
@@ -23,19 +23,24 @@ pub struct GivenLight {
 impl GivenLight {
     /// h of a race against an opponent, to about 10⁻¹¹.
     pub fn new(opponent: &Opponent, race: &Race) -> Self {
-        let clean = Clean::new(&race.finish);
-        let law = opponent.law();
+        Self::to(opponent, race, EXACT)
+    }
+
+    /// The same, as exact as asked.
+    pub(in crate::strategy) fn to(opponent: &Opponent, race: &Race, exactness: Exactness) -> Self {
+        let clean = Clean::new(&race.finish, exactness);
+        let law = opponent;
         let (mut low, mut high) = law.range();
         (low, high) = (low.max(0.0), high.max(0.0));
         let ((g0, g1), g_knots) = (clean.range(), clean.knots());
         let lights: Vec<f64> = law.knots().into_iter().filter(|o| *o > 0.0).collect();
         let red = opponent.red();
+        let fixed: Vec<_> = law.fixed().into_iter().filter(|(_, o)| *o >= 0.0).collect();
         let at = |x: f64| {
             let here = g_knots.iter().map(|d| x - d);
             let all: Vec<f64> = lights.iter().copied().chain(here).collect();
-            let scattered = integral(|o| law.pdf(o) * clean.win(x - o), low, high, &all);
-            let fixed = law.fixed().filter(|(_, o)| *o >= 0.0);
-            red + scattered + fixed.map(|(w, o)| w * clean.win(x - o)).sum::<f64>()
+            let scattered = integral(|o| law.pdf(o) * clean.win(x - o), low, high, &all, exactness);
+            red + scattered + fixed.iter().map(|(w, o)| w * clean.win(x - o)).sum::<f64>()
         };
         // G turns from high to low about each light of the opponent's, and about none below 0.
         let turns = |o: f64| g_knots.iter().map(move |d| o + d);
@@ -45,7 +50,7 @@ impl GivenLight {
         let end = (high + g1).max(1e-6);
         let begin = (low + g0).clamp(0.0, 0.5 * end);
         let inside: Vec<f64> = knots.iter().copied().filter(|x| *x > begin).collect();
-        let green = Pieces::of(at, begin, end, &inside, 1e-11);
+        let green = Pieces::of(at, begin, end, &inside, exactness);
         let margin = race.double_red_margin_s();
         knots.extend([0.0, begin, end]);
         if margin.is_finite() {
@@ -62,13 +67,20 @@ impl GivenLight {
         } else if self.margin == f64::INFINITY {
             0.0
         } else {
-            self.opponent.law().below((x - self.margin).min(0.0))
+            self.opponent.below((x - self.margin).min(0.0))
         }
     }
 
     /// Who the opponent is.
     pub fn opponent(&self) -> &Opponent {
         &self.opponent
+    }
+
+    /// Lights between which h goes from its lowest to its last value; outside it is level.
+    pub(in crate::strategy) fn range(&self) -> (f64, f64) {
+        let (low, high) = self.opponent.range();
+        let margin = if self.margin.is_finite() { self.margin } else { 0.0 };
+        (low.min(low + margin).min(0.0), self.green.ends().1.max(high.min(0.0)))
     }
 
     /// Lights where h jumps or bends.
@@ -94,7 +106,7 @@ mod tests {
         let q = given(Order::First, FoulRule::First).opponent().red();
         assert_eq!(given(Order::First, FoulRule::First).win(-0.01), 0.0);
         assert_eq!(given(Order::Second, FoulRule::First).win(-0.5), q);
-        let worse_than_10_ms = Opponent::normal(0.02, 0.03).unwrap().law().below(-0.01);
+        let worse_than_10_ms = Opponent::normal(0.02, 0.03).unwrap().below(-0.01);
         for order in [Order::First, Order::Together, Order::Second, Order::HeadStart(0.3)] {
             assert_eq!(given(order, FoulRule::Worst).win(-0.01), worse_than_10_ms);
         }
@@ -102,7 +114,7 @@ mod tests {
         // Left 4 ms before the opponent: he has to be 14 ms too early.
         let law = Opponent::normal(0.02, 0.03).unwrap();
         let small = given(Order::HeadStart(0.004), FoulRule::First).win(-0.01);
-        assert_eq!(small, law.law().below(-0.014));
+        assert_eq!(small, law.below(-0.014));
     }
 
     #[test]

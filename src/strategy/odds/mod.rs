@@ -38,13 +38,14 @@
 
 mod best;
 mod clean;
+mod drawn;
 mod given_light;
 mod known;
 mod opponent;
-mod pieces;
 mod race;
 
 pub use best::{Best, FLAT_SHARE};
+pub use drawn::DrawnOdds;
 pub use given_light::GivenLight;
 pub use known::WinChance;
 pub use opponent::{Level, Opponent};

@@ -105,6 +105,14 @@ impl Order {
         Ok(if head_start == 0.0 { Self::Together } else { Self::HeadStart(head_start) })
     }
 
+    /// My green this much before the opponent's, s.
+    ///
+    /// # Errors
+    /// [`StrategyError::OutOfDomain`] outside ±1000 s.
+    pub fn of_head_start(seconds: f64) -> Result<Self, StrategyError> {
+        Ok(Self::HeadStart(within("head start", seconds, GAP)?))
+    }
+
     /// My head start, s; infinite where the order cannot change.
     pub fn head_start_s(self) -> f64 {
         match self {
