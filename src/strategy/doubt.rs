@@ -19,6 +19,12 @@ pub enum Doubt {
     HeadStartNotOfDials,
     /// The expected ET lies under the dial-in.
     DialledSlow,
+    /// An aim moves a style without changing its spread.
+    ShapeKeptByAim,
+    /// Launches declared as reactions look like two kinds.
+    ReactionsOfTwoKinds,
+    /// Launches declared as reactions also went when no lamp lit.
+    ReactionsWithoutALamp,
 }
 
 impl fmt::Display for Doubt {
@@ -42,6 +48,18 @@ impl fmt::Display for Doubt {
             Doubt::HeadStartNotOfDials => {
                 "the head start is not the difference of the dial-ins; it decides which foul came \
                  first, the dial-ins decide the finish"
+            }
+            Doubt::ShapeKeptByAim => {
+                "an aim is taken to move the launches without changing their spread; a session at \
+                 the new aim shows whether it does"
+            }
+            Doubt::ReactionsOfTwoKinds => {
+                "what was declared as reacting looks like two kinds of launches; some were \
+                 anticipated, so declare anew and leave on the lamp alone"
+            }
+            Doubt::ReactionsWithoutALamp => {
+                "what was declared as reacting also left when no lamp lit: at least that share was \
+                 anticipated"
             }
             Doubt::DialledSlow => {
                 "your ET is under your dial-in more often than not, which is a breakout; dial quicker"

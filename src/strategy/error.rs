@@ -15,6 +15,27 @@ pub enum StrategyError {
     /// A dial-in nobody could write on a window.
     #[error("{0}")]
     Rules(#[from] RulesError),
+    /// A tree on which nothing can be timed.
+    #[error(
+        "the {tree} tree lights its ambers at once: there is no rhythm to time by; ask on a full tree"
+    )]
+    NoRhythm {
+        /// Its name.
+        tree: String,
+    },
+    /// Blocks that do not compare two styles fairly.
+    #[error(
+        "blocks do not take turns ({react} of reacting, {time_it} of timing, {longest_row} of one in a row); \
+         drive two of each and more, in turn"
+    )]
+    NotAlternating {
+        /// Blocks of reacting.
+        react: usize,
+        /// Blocks of timing.
+        time_it: usize,
+        /// The most of one style in a row.
+        longest_row: usize,
+    },
     /// A number outside its domain.
     #[error("{name} is {value}, outside {domain}")]
     OutOfDomain {

@@ -85,6 +85,15 @@ impl Lights {
         }
     }
 
+    /// The same with chances of its own, for a comparison with others that share the doubts.
+    pub(super) fn told_apart(mut self, seed: u64, stream: u64) -> Self {
+        let rng = &mut generator(seed_of_run(seed, 200 + stream));
+        for driver in &mut self.drivers {
+            driver.chance = StandardNormal.sample(rng);
+        }
+        self
+    }
+
     /// Measured launches they rest on.
     pub fn n(&self) -> usize {
         self.n
@@ -109,6 +118,11 @@ impl Lights {
     /// The spread from launch to launch: the mean of the draws' own, s.
     pub fn launch_sd(&self) -> f64 {
         self.average(Driver::sd)
+    }
+
+    /// The spread from launch to launch in every draw, s.
+    pub(super) fn launch_sds(&self) -> impl Iterator<Item = f64> + '_ {
+        self.drivers.iter().map(Driver::sd)
     }
 
     /// Density of all draws together, per second.

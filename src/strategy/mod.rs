@@ -6,13 +6,18 @@
 //! Everywhere here a light is an RT in seconds, 0 perfect, below 0 red; an aim is how much *earlier*
 //! everything happens than it does now, so X becomes X − a.
 
+pub mod aim;
 mod doubt;
 mod error;
 mod expect;
+pub mod launches;
 pub mod law;
+pub mod lever;
 pub mod lights;
 pub mod odds;
 mod pieces;
+pub mod practise;
+pub mod verdict;
 
 pub use doubt::Doubt;
 pub use error::StrategyError;

@@ -44,6 +44,24 @@ impl<'a> DrawnOdds<'a> {
         Self { grid: OnGrid::new(lights, step), payoff }
     }
 
+    /// The chance of a light from 0 up to `better_than_s` in place of a win.
+    pub(in crate::strategy) fn of_good_light(
+        lights: &'a Lights,
+        better_than_s: f64,
+        earlier_s: &[f64],
+    ) -> Self {
+        let step = step_for(lights, earlier_s);
+        let payoff = Payoff::between(step, 0.0, better_than_s.max(0.0));
+        Self { grid: OnGrid::new(lights, step), payoff }
+    }
+
+    /// The chance of a red light in place of a win.
+    pub(in crate::strategy) fn of_red(lights: &'a Lights, earlier_s: &[f64]) -> Self {
+        let step = step_for(lights, earlier_s);
+        let payoff = Payoff::smooth(step, (-step, step), |x| f64::from(x < 0.0));
+        Self { grid: OnGrid::new(lights, step), payoff }
+    }
+
     /// P(win) at each aim with its interval.
     ///
     /// # Errors
@@ -52,6 +70,11 @@ impl<'a> DrawnOdds<'a> {
         within("level", level, LEVEL)?;
         let moments = self.moments(earlier_s)?;
         Ok(moments.iter().map(|m| m.estimate(self.grid.lights, level)).collect())
+    }
+
+    /// P(win) at each aim, the mean over the draws.
+    pub(in crate::strategy) fn means(&self, earlier_s: &[f64]) -> Vec<f64> {
+        self.grid.moments(&self.payoff, earlier_s).iter().map(Moments::value).collect()
     }
 
     /// P(win) at one aim in every draw.
