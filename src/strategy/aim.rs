@@ -6,7 +6,7 @@
 
 use super::StrategyError;
 use super::error::{AIM, LEVEL, LIGHT, within};
-use super::expect::{Moments, OnGrid, Payoff, spread_of, step_for};
+use super::expect::{Moments, OnGrid, Payoff, freedom, spread_of, step_for};
 use super::launches::{Launches, Seen, View};
 use crate::stats::Estimate;
 use crate::stats::risk::HomeToTrack;
@@ -117,10 +117,10 @@ pub fn aims(seen: &Seen, question: &AimQuestion) -> Result<Aims, StrategyError> 
 }
 
 /// The mean light given green: a ratio A/B of two expectations, each draw with the spread a Dirichlet
-/// process gives it, (E\[X²; green\] − 2 r A + r² B)/(B² (α + n + 1)) for r = A/B.
+/// process gives it, (E\[X²; green\] − 2 r A + r² B)/(B² (α/4 + n + 1)) for r = A/B.
 fn green_light(light: &Moments, green: &Moments, seen: &Seen, level: f64) -> Estimate {
     let lights = seen.lights();
-    let freedom = lights.concentration + lights.weight + 1.0;
+    let freedom = freedom(lights);
     let rows = light.mean.iter().zip(&light.square).zip(&green.mean).zip(&lights.drivers);
     let draw = |(((a, c), b), d): (((&f32, &f32), &f32), &super::lights::Driver)| {
         let (a, c, b) = (f64::from(*a), f64::from(*c), f64::from(*b).max(1e-6));

@@ -152,6 +152,11 @@ pub struct Seen {
 }
 
 impl Seen {
+    /// The same on the days of others, to be compared with them.
+    pub(super) fn on_the_days_of(self, other: &Seen) -> Self {
+        Self { lights: self.lights.on_the_days_of(&other.lights), ..self }
+    }
+
     /// Where they come from.
     pub fn source(&self) -> Source {
         self.source

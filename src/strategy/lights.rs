@@ -94,6 +94,16 @@ impl Lights {
         self
     }
 
+    /// The same with the days, tracks and cars of other lights, draw by draw: what is compared is
+    /// driven on the same day.
+    pub(super) fn on_the_days_of(mut self, other: &Self) -> Self {
+        for (driver, other) in self.drivers.iter_mut().zip(&other.drivers) {
+            driver.mu += other.later - driver.later;
+            driver.later = other.later;
+        }
+        self
+    }
+
     /// Measured launches they rest on.
     pub fn n(&self) -> usize {
         self.n

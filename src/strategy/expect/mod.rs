@@ -5,9 +5,11 @@
 //!
 //! Model and launches are joined as in `stats::risk`: a Dirichlet process about each draw's law with
 //! concentration α (Lyddon, Walker & Holmes 2018, arXiv 1806.11544) has, for a payoff h, the mean
-//! m = (α E_j\[h\] + Σ hᵢ)/(α + n) and the variance (m₂ − m²)/(α + n + 1), m₂ the same with h². A draw
-//! of the expectation is a draw with these two moments, normal on the scale of the arcsine, where a
-//! chance has the same spread everywhere. The launches are smeared a little (a kernel, drawn
+//! m = (α E_j\[h\] + Σ hᵢ)/(α + n) and the variance (m₂ − m²)/(α + n + 1), m₂ the same with h². The
+//! launches have been used twice, in the draws and in the counts, so the model counts for a quarter
+//! of its weight in that variance (α/4 + n + 1; chosen by coverage). A draw of the expectation is a
+//! draw with these two moments, normal on the scale of the arcsine, where a chance has the same
+//! spread everywhere. The launches are smeared a little (a kernel, drawn
 //! together so that their spread stays), so that a best aim does not follow single launches.
 //!
 //! Everything stands on one grid of lights with an edge at 0: a draw is a row of cells, a payoff is a
@@ -23,6 +25,14 @@ pub(super) use payoff::Payoff;
 use super::lights::Lights;
 use crate::stats::Estimate;
 
+/// Share of the model's weight that makes an expectation surer. Chosen by coverage.
+const SURE_SHARE: f64 = 0.25;
+
+/// What the variance of a draw is divided by.
+pub(super) fn freedom(lights: &Lights) -> f64 {
+    SURE_SHARE * lights.concentration + lights.weight + 1.0
+}
+
 /// First and second moment of a payoff, one entry per draw.
 pub(super) struct Moments {
     pub mean: Vec<f32>,
@@ -37,7 +47,7 @@ impl Moments {
 
     /// The expectation in each draw, for a payoff between 0 and 1.
     pub fn chances(&self, lights: &Lights) -> Vec<f64> {
-        let freedom = lights.concentration + lights.weight + 1.0;
+        let freedom = freedom(lights);
         let one = |((m, s), d): ((&f32, &f32), &super::lights::Driver)| {
             let mean = f64::from(*m).clamp(0.0, 1.0);
             let variance = (f64::from(*s) - mean * mean).max(0.0) / freedom;

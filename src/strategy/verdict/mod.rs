@@ -8,7 +8,7 @@
 //!
 //! Who reacts leaves as he does: a reaction cannot be willed earlier. Who times may aim: he is
 //! compared at his best aim. The probability is the share of joint draws in which his expectation is
-//! the higher one; car and track are the same in both styles of a draw.
+//! the higher one; day, car and track are the same in both styles of a draw.
 
 mod tested;
 
@@ -142,8 +142,9 @@ pub fn verdict(
     seed: u64,
 ) -> Result<Verdict, StrategyError> {
     let seen = |view| {
-        let [react, time_it] = [tested.react(), tested.time_it()];
-        Ok::<_, StrategyError>([react.seen(view, seed, 1)?, time_it.seen(view, seed, 2)?])
+        let react = tested.react().seen(view, seed, 1)?;
+        let time_it = tested.time_it().seen(view, seed, 2)?.on_the_days_of(&react);
+        Ok::<_, StrategyError>([react, time_it])
     };
     let main = compare(&seen(view)?, stakes)?;
     let mut judgements = main.judgements(view).to_vec();
