@@ -2,18 +2,18 @@
 //!
 //! Owns the options, the answer's JSON and its words. Refuses to compute: that is `strategy::odds`.
 
-use super::parse::{ModelArg, OpponentArg, Pair, interval_s};
-use super::risk::{CarPartArg, RiskError, Unit, percent};
+use super::parse::{ModelArg, interval_s};
+use super::race::RaceArgs;
+use super::risk::{CarPartArg, RiskError, Unit};
 use super::table::read_columns_from_any;
-use crate::rules::FoulRule;
+use crate::report::advice::percent;
 use crate::stats::risk::{CarPart, Pool, RedLine, RiskDraws, Settings};
 use crate::stats::{Estimate, Sample, StatsError};
 use crate::strategy::law::RtLaw;
 use crate::strategy::lights::Lights;
-use crate::strategy::odds::{Best, DrawnOdds, Finish, Opponent, Order, Race, WinChance};
+use crate::strategy::odds::{Best, DrawnOdds, Opponent, Race, WinChance};
 use crate::strategy::{Doubt, StrategyError};
-use crate::units::Measured;
-use clap::{ArgGroup, Args, ValueEnum};
+use clap::{ArgGroup, Args};
 use serde::Serialize;
 use std::io::{self, Read, Write};
 use std::path::PathBuf;
@@ -22,7 +22,7 @@ use std::process::ExitCode;
 /// The chance to win a round, for every aim.
 #[derive(Debug, Clone, Args)]
 #[command(group(ArgGroup::new("driver").required(true).args(["file", "model"])))]
-#[command(group(ArgGroup::new("finish").required(true).args(["et_gap", "me_et"])))]
+#[command(group(ArgGroup::new("asked").required(true).args(["opponent"])))]
 pub struct OddsArgs {
     /// CSV file with a header and a column of driver parts; `-` is standard input.
     #[arg(requires = "column")]
@@ -47,41 +47,8 @@ pub struct OddsArgs {
     /// Last amber to green. Seconds; 5 and more, milliseconds.
     #[arg(long, value_name = "S", allow_hyphen_values = true)]
     pub interval: f64,
-    /// The other driver: rt=MEAN,SD in seconds, first-timer, weekend, sharp, or like-me.
-    #[arg(long, value_name = "rt=MEAN,SD | LEVEL", allow_hyphen_values = true)]
-    pub opponent: OpponentArg,
-    /// Opponent's ET minus mine, and its spread, s.
-    #[arg(long, value_name = "MEAN,SD", allow_hyphen_values = true)]
-    pub et_gap: Option<Pair>,
-    /// My ET and its spread, s.
-    #[arg(long, value_name = "MEAN,SD", allow_hyphen_values = true, requires = "opponent_et")]
-    pub me_et: Option<Pair>,
-    /// The opponent's ET and its spread, s.
-    #[arg(long, value_name = "MEAN,SD", allow_hyphen_values = true, requires = "me_et")]
-    pub opponent_et: Option<Pair>,
-    /// My dial-in, s: with one, running under it is a breakout.
-    #[arg(
-        long,
-        value_name = "D",
-        allow_hyphen_values = true,
-        requires = "opponent_dial",
-        requires = "me_et"
-    )]
-    pub me_dial: Option<f64>,
-    /// The opponent's dial-in, s.
-    #[arg(long, value_name = "D", allow_hyphen_values = true, requires = "me_dial")]
-    pub opponent_dial: Option<f64>,
-    /// How long before the opponent's green mine comes, s; below 0 after it. It decides which of two
-    /// fouls came first; what it gives at the finish the dial-ins or the ET gap have in them. By
-    /// default the difference of the dial-ins, without these 0.
-    #[arg(long, value_name = "S", allow_hyphen_values = true, conflicts_with = "leave")]
-    pub head_start: Option<f64>,
-    /// Which of two red lights loses: the first by the clock or the worst.
-    #[arg(long, value_enum, default_value = "first")]
-    pub foul: FoulArg,
-    /// A head start so long that no foul can change the order; `together` is none.
-    #[arg(long, value_enum)]
-    pub leave: Option<LeaveArg>,
+    #[command(flatten)]
+    pub race: RaceArgs,
     /// Rounds to survive against the same opponent.
     #[arg(long, default_value_t = 1, value_parser = clap::value_parser!(u32).range(1..=100))]
     pub rounds: u32,
@@ -94,26 +61,6 @@ pub struct OddsArgs {
     /// Answer in JSON.
     #[arg(long)]
     pub json: bool,
-}
-
-/// Which of two red lights loses.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-pub enum FoulArg {
-    /// The first by the clock.
-    First,
-    /// The larger one.
-    Worst,
-}
-
-/// Who leaves first.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-pub enum LeaveArg {
-    /// I do.
-    First,
-    /// The opponent does.
-    Second,
-    /// Both at once.
-    Together,
 }
 
 /// Level of every interval here.
@@ -190,20 +137,20 @@ pub fn execute(args: &OddsArgs) -> ExitCode {
 /// # Errors
 /// [`RiskError`], to be told on standard error in one line.
 pub fn run(args: &OddsArgs, stdin: &mut dyn Read, stdout: &mut dyn Write) -> Result<(), RiskError> {
-    let race = race(args)?;
+    let race = args.race.race()?;
     let mut earlier_ms = args.earlier.clone();
     if earlier_ms.is_empty() {
         earlier_ms = (-12..=12).map(|i| f64::from(i) * 5.0).collect();
     }
     let mut answer = match (&args.file, &args.column, args.model) {
         (Some(file), Some(column), _) => {
-            let times = read_columns_from_any(file, stdin, column, None)?.numbers;
+            let times = read_columns_from_any(file, stdin, column, &[])?.numbers;
             from_launches(args, times, &race, &earlier_ms)?
         }
         (_, _, Some(ModelArg(law))) => from_model(args, &law.law()?, &race, &earlier_ms)?,
         _ => return Err(StatsError::TooFew { have: 0, need: 1 }.into()),
     };
-    answer.caveats.extend(doubts_of(args, &race).iter().map(Doubt::to_string));
+    answer.caveats.extend(args.race.doubts(&race).iter().map(Doubt::to_string));
     let text = if args.json {
         let json = serde_json::to_string_pretty(&answer);
         json.map_err(|error| RiskError::Unwritable(error.into()))? + "\n"
@@ -213,57 +160,9 @@ pub fn run(args: &OddsArgs, stdin: &mut dyn Read, stdout: &mut dyn Write) -> Res
     stdout.write_all(text.as_bytes()).map_err(RiskError::Unwritable)
 }
 
-fn race(args: &OddsArgs) -> Result<Race, StrategyError> {
-    let measured = |pair: Pair| Measured::new(pair.mean, pair.sd);
-    let dials = args.me_dial.zip(args.opponent_dial).map(|(mine, theirs)| [mine, theirs]);
-    let times = args.me_et.zip(args.opponent_et);
-    let finish = match (args.et_gap, times, dials) {
-        (Some(gap), ..) => Finish::gap(gap.mean, gap.sd)?,
-        (_, Some((mine, theirs)), Some(dials)) => {
-            Finish::dialled(measured(mine), measured(theirs), dials)?
-        }
-        (_, Some((mine, theirs)), None) => Finish::times(measured(mine), measured(theirs))?,
-        _ => Finish::gap(f64::NAN, 0.0)?,
-    };
-    let order = match (args.leave, args.head_start, dials) {
-        (Some(LeaveArg::First), ..) => Order::First,
-        (Some(LeaveArg::Second), ..) => Order::Second,
-        (Some(LeaveArg::Together), ..) => Order::Together,
-        (None, Some(seconds), _) => Order::of_head_start(seconds)?,
-        (None, None, Some(dials)) => Order::of_dials(dials)?,
-        (None, None, None) => Order::Together,
-    };
-    let foul = match args.foul {
-        FoulArg::First => FoulRule::First,
-        FoulArg::Worst => FoulRule::Worst,
-    };
-    Ok(Race::handicap(finish, order, foul))
-}
-
-/// What the way of asking leaves open.
-fn doubts_of(args: &OddsArgs, race: &Race) -> Vec<Doubt> {
-    let mut doubts = vec![Doubt::MovesAsOne];
-    let dials = args.me_dial.zip(args.opponent_dial);
-    let asked = args.head_start.filter(|head_start| *head_start != 0.0);
-    match (asked, dials) {
-        (Some(_), None) => doubts.push(Doubt::GapAfterHeadStart),
-        (Some(given), Some((mine, theirs))) if (given - (mine - theirs)).abs() > 1e-6 => {
-            doubts.push(Doubt::HeadStartNotOfDials);
-        }
-        _ => {}
-    }
-    if matches!(race.finish, Finish::OverDial { mine, .. } if mine.value < 0.0) {
-        doubts.push(Doubt::DialledSlow);
-    }
-    doubts
-}
-
-fn opponent(args: &OddsArgs, like_me: impl Fn() -> Opponent) -> Result<Opponent, StrategyError> {
-    match args.opponent {
-        OpponentArg::Light(pair) => Opponent::normal(pair.mean, pair.sd),
-        OpponentArg::Level(level) => Ok(Opponent::level(level)),
-        OpponentArg::LikeMe => Ok(like_me()),
-    }
+/// The command line does not let a question without an opponent through.
+fn named(opponent: Option<Opponent>) -> Result<Opponent, StrategyError> {
+    opponent.map_or_else(|| Opponent::normal(f64::NAN, 0.0), Ok)
 }
 
 fn from_model(
@@ -274,7 +173,7 @@ fn from_model(
 ) -> Result<Answer, RiskError> {
     let CarPartArg(CarPart { mean_s, doubt_sd_s, run_sd_s }) = args.car_part;
     let me = law.later(mean_s - interval_s(args.interval))?.with_scatter(run_sd_s)?;
-    let opponent = opponent(args, || Opponent::of(me.clone()))?;
+    let opponent = named(args.race.opponent(|| Opponent::of(me.clone()))?)?;
     let odds = WinChance::new(me, &opponent, race).doubtful(doubt_sd_s)?;
     let mut rows = Vec::new();
     for ms in earlier_ms {
@@ -310,7 +209,7 @@ fn from_launches(
     let aims = earlier_ms.iter().map(|ms| checked_aim(*ms)).collect::<Result<Vec<f64>, _>>()?;
     let draws = RiskDraws::this_form(&pool, &Settings::new(args.seed))?;
     let lights = Lights::new(&draws, &pool, &line, args.seed);
-    let opponent = opponent(args, || Opponent::drawn(&lights))?;
+    let opponent = named(args.race.opponent(|| Opponent::drawn(&lights))?)?;
     let odds = DrawnOdds::new(&lights, &opponent, race, &aims);
     let wins = odds.win(&aims, LEVEL)?;
     let reds = draws.curve(&line, &aims, LEVEL)?;

@@ -5,6 +5,7 @@
 
 use crate::strategy::StrategyError;
 use crate::strategy::law::RtLaw;
+use crate::strategy::lever::{Lever, LeverKind};
 use crate::strategy::odds::Level;
 use std::str::FromStr;
 
@@ -124,6 +125,43 @@ impl FromStr for OpponentArg {
     }
 }
 
+/// `KIND=RT_MS,ET_MS`.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct LeverArg {
+    kind: LeverKind,
+    rt_ms: f64,
+    et_ms: f64,
+}
+
+impl LeverArg {
+    /// The lever.
+    ///
+    /// # Errors
+    /// As [`Lever::pair`].
+    pub fn lever(self) -> Result<Lever, StrategyError> {
+        Lever::pair(self.kind, self.rt_ms / 1000.0, self.et_ms / 1000.0)
+    }
+}
+
+impl FromStr for LeverArg {
+    type Err = String;
+
+    fn from_str(text: &str) -> Result<Self, String> {
+        let wrong = || format!("`{text}` is no lever; write it like depth=-64,61 or timing=-10,0");
+        let (word, pair) = text.split_once('=').ok_or_else(wrong)?;
+        let kind = match word {
+            "timing" => LeverKind::Timing,
+            "box" => LeverKind::DelayBox,
+            "depth" => LeverKind::Depth,
+            "tyre" => LeverKind::Tyre,
+            "strength" => LeverKind::Strength,
+            _ => return Err(wrong()),
+        };
+        let [rt_ms, et_ms] = numbers(pair).ok_or_else(wrong)?;
+        Ok(Self { kind, rt_ms, et_ms })
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -141,6 +179,11 @@ mod tests {
             assert!(wrong.parse::<ModelArg>().unwrap_err().contains("normal="), "{wrong}");
         }
         assert!("nobody".parse::<OpponentArg>().unwrap_err().contains("like-me"));
+        let lever = "depth=-64,61".parse::<LeverArg>().unwrap().lever().unwrap();
+        assert_eq!((lever.kind, lever.rt_s, lever.et_s), (LeverKind::Depth, -0.064, 0.061));
+        for wrong in ["depth", "depth=1", "wing=1,2", "depth=x,1"] {
+            assert!(wrong.parse::<LeverArg>().unwrap_err().contains("depth=-64,61"), "{wrong}");
+        }
         assert_eq!((interval_s(0.5), interval_s(400.0)), (0.5, 0.4));
     }
 }

@@ -3,6 +3,7 @@
 //! Owns the options, the answer's JSON and its words. Refuses to compute: that is `stats::risk`.
 
 use super::table::{Columns, TableError, read_columns_from_any};
+use crate::report::advice::percent;
 use crate::stats::risk::{CarPart, LEAST_FOR_RISK, Pool, RedLine, RiskDraws, Settings};
 use crate::stats::{Caveat, Estimate, Sample, StatsError};
 use crate::strategy::StrategyError;
@@ -124,6 +125,21 @@ pub enum RiskError {
     /// The question makes no sense.
     #[error("{0}")]
     Question(#[from] StatsError),
+    /// A word that is no style.
+    #[error(
+        "{file}, row {row} below the header, column `{column}`: `{word}` is no style; write react or \
+         time-it"
+    )]
+    Style {
+        /// The file.
+        file: String,
+        /// Counted from 1 below the header.
+        row: usize,
+        /// The column.
+        column: String,
+        /// What stands there.
+        word: String,
+    },
     /// The advice asked for makes no sense.
     #[error("{0}")]
     Advice(#[from] StrategyError),
@@ -137,7 +153,7 @@ impl RiskError {
     pub fn exit_code(&self) -> u8 {
         match self {
             Self::Question(_) | Self::Advice(_) => 2,
-            Self::Table(_) => 1,
+            Self::Table(_) | Self::Style { .. } => 1,
             Self::Unwritable(_) => 5,
         }
     }
@@ -187,8 +203,8 @@ pub fn execute(args: &RiskArgs) -> ExitCode {
 /// # Errors
 /// [`RiskError`], to be told on standard error in one line.
 pub fn run(args: &RiskArgs, stdin: &mut dyn Read, stdout: &mut dyn Write) -> Result<(), RiskError> {
-    let day = args.day.as_deref();
-    let columns = read_columns_from_any(&args.file, stdin, &args.column, day)?;
+    let day: Vec<&str> = args.day.iter().map(String::as_str).collect();
+    let columns = read_columns_from_any(&args.file, stdin, &args.column, &day)?;
     let answer = answer(args, columns)?;
     let text = if args.json {
         let json = serde_json::to_string_pretty(&answer);
@@ -205,7 +221,7 @@ fn answer(args: &RiskArgs, columns: Columns) -> Result<Answer, RiskError> {
     let seconds = columns.numbers.iter().map(|x| x / scale).collect();
     let mut pool = Pool::new(Sample::new(seconds)?);
     if args.day.is_some() {
-        pool = pool.with_days(in_order_of_appearance(&columns.words))?;
+        pool = pool.with_days(in_order_of_appearance(&columns.words[0]))?;
     }
     let settings = Settings { serial_correction: !args.independent, ..Settings::new(args.seed) };
     let mut caveats = Vec::new();
@@ -233,7 +249,7 @@ fn answer(args: &RiskArgs, columns: Columns) -> Result<Answer, RiskError> {
 }
 
 /// A number for each word, from 0 in order of appearance.
-fn in_order_of_appearance(words: &[String]) -> Vec<u32> {
+pub(super) fn in_order_of_appearance(words: &[String]) -> Vec<u32> {
     let mut known: HashMap<&str, u32> = HashMap::new();
     words
         .iter()
@@ -322,15 +338,4 @@ fn in_words(answer: &Answer) -> String {
         out.push_str(&format!("note: {caveat}\n"));
     }
     out
-}
-
-/// A share in percent; something small is never told as nothing.
-pub(super) fn percent(share: f64) -> String {
-    if share == 0.0 {
-        "0 %".to_owned()
-    } else if share < 0.0005 {
-        "below 0.1 %".to_owned()
-    } else {
-        format!("{:.1} %", 100.0 * share)
-    }
 }

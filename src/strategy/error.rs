@@ -36,6 +36,12 @@ pub enum StrategyError {
         /// The most of one style in a row.
         longest_row: usize,
     },
+    /// A forecast that is not older than the launches it is to be held against.
+    #[error("the forecast {id} was not made before its first launch, so it is not scored")]
+    MadeTooLate {
+        /// Id of the forecast.
+        id: String,
+    },
     /// A number outside its domain.
     #[error("{name} is {value}, outside {domain}")]
     OutOfDomain {

@@ -12,6 +12,7 @@ mod error;
 mod expect;
 pub mod launches;
 pub mod law;
+pub mod ledger;
 pub mod lever;
 pub mod lights;
 pub mod odds;

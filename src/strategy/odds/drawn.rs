@@ -88,8 +88,7 @@ impl<'a> DrawnOdds<'a> {
     /// None for lights that have a spread.
     pub fn best(&self) -> Result<Best, StrategyError> {
         let lights = self.grid.lights;
-        let (low, high) =
-            (quantile(lights, RED_AT_THE_ENDS.0), quantile(lights, RED_AT_THE_ENDS.1));
+        let (low, high) = (lights.quantile(RED_AT_THE_ENDS.0), lights.quantile(RED_AT_THE_ENDS.1));
         let step = self.grid.step;
         let first = (low.max(-10.0) / step).floor() as i64;
         let last = ((high.min(10.0) / step).ceil() as i64).max(first + 4);
@@ -158,16 +157,6 @@ impl<'a> DrawnOdds<'a> {
         }
         Ok(self.grid.moments(&self.payoff, earlier_s))
     }
-}
-
-/// Where the lights' distribution is `p`, to a tenth of a millisecond.
-fn quantile(lights: &Lights, p: f64) -> f64 {
-    let (mut low, mut high) = lights.range();
-    while high - low > 1e-4 {
-        let middle = 0.5 * (low + high);
-        if lights.below(middle) < p { low = middle } else { high = middle }
-    }
-    0.5 * (low + high)
 }
 
 /// A row of values between its entries, by Lagrange's cubic.

@@ -57,7 +57,8 @@ impl Stakes {
         Ok(Self::GoodLight(within("light to be better than", better_than_s, LIGHT)?))
     }
 
-    fn over<'a>(&self, seen: &'a Seen) -> DrawnOdds<'a> {
+    /// The stakes over the lights that are seen.
+    pub fn over<'a>(&self, seen: &'a Seen) -> DrawnOdds<'a> {
         match self {
             Self::Round(given) => DrawnOdds::given(seen.lights(), given, &[0.0]),
             Self::GoodLight(better_than_s) => {
