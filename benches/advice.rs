@@ -17,8 +17,7 @@ fn print_aims(trials: usize) {
     println!("| driver | race | n | mean loss | 95 % loss | held now | held at best | width |");
     println!("|---|---|---|---|---|---|---|---|");
     let (mut all, mut held, mut cells) = (Vec::new(), [0.0; 2], 0.0);
-    let sizes: &[usize] = if std::env::var_os("ONLY50").is_some() { &[50] } else { &[20, 50, 200] };
-    for n in sizes.iter().copied() {
+    for n in [20, 50, 200] {
         for truth in truths() {
             for (name, opponent, race) in races() {
                 let t = try_aims(&truth, &opponent, &race, n, trials, 800, 1);
@@ -72,7 +71,7 @@ fn print_verdicts(trials: usize) {
     }
 }
 
-pub fn main() {
+fn main() {
     let full = std::env::args().any(|a| a == "--full");
     let only = |what: &str| std::env::args().any(|a| a == what);
     if !only("--verdicts") {

@@ -8,6 +8,7 @@ use super::StrategyError;
 use super::error::{AIM, LEVEL, LIGHT, within};
 use super::expect::{Moments, OnGrid, Payoff, freedom, spread_of, step_for};
 use super::launches::{Launches, Seen, View};
+use super::practise::launches_until_risk_known;
 use crate::stats::Estimate;
 use crate::stats::risk::HomeToTrack;
 use crate::units::Measured;
@@ -171,7 +172,11 @@ pub fn headline(launches: &Launches, earlier_s: f64, seed: u64) -> Result<Headli
     }
     let slips = match launches.home() {
         Some(home) => slips_needed(launches, home, earlier_s, seed)?,
-        None => None,
+        // Slips are the track: the count it takes to know a chance to ± ten points.
+        None => {
+            let needed = launches_until_risk_known(risk.value, 0.5 * WIDEST_KNOWN)?;
+            Some(needed.saturating_sub(launches.pool().starts()).max(1))
+        }
     };
     Ok(Headline::NotKnown { risk, slips })
 }

@@ -9,6 +9,7 @@ use crate::strategy::aim::{Aims, Headline};
 use crate::strategy::launches::{Source, View};
 use crate::strategy::lever::{Lever, LeverKind, Price};
 use crate::strategy::verdict::{By, Choice, Verdict};
+use crate::trial::Style;
 use serde::Serialize;
 
 #[derive(Debug, Serialize)]
@@ -26,6 +27,7 @@ pub struct Answer {
 #[derive(Debug, Serialize)]
 pub struct SourceAnswer {
     pub source: &'static str,
+    pub style: Option<&'static str>,
     pub n: usize,
     pub headline: HeadlineAnswer,
     pub views: Vec<ViewAnswer>,
@@ -114,7 +116,13 @@ impl Answer {
 }
 
 impl SourceAnswer {
-    pub fn new(source: Source, n: usize, headline: &Headline, views: Vec<ViewAnswer>) -> Self {
+    pub fn new(
+        source: Source,
+        style: Option<Style>,
+        n: usize,
+        headline: &Headline,
+        views: Vec<ViewAnswer>,
+    ) -> Self {
         let slips_would_tell = match headline {
             Headline::Known(_) => None,
             Headline::NotKnown { slips, .. } => *slips,
@@ -125,7 +133,11 @@ impl SourceAnswer {
             slips_would_tell,
             sentence: headline_sentence(headline),
         };
-        Self { source: source.name(), n, headline, views }
+        let style = style.map(|style| match style {
+            Style::React => "react",
+            Style::TimeIt => "time-it",
+        });
+        Self { source: source.name(), style, n, headline, views }
     }
 }
 

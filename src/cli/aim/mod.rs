@@ -16,7 +16,7 @@ use crate::stats::risk::{HomeToTrack, Pool};
 use crate::strategy::aim::{AimQuestion, aims, headline};
 use crate::strategy::launches::{Launches, View};
 use crate::strategy::lever::price;
-use crate::strategy::odds::{DrawnOdds, Opponent};
+use crate::strategy::odds::{DrawnOdds, Opponent, Race};
 use crate::strategy::practise::{AtStake, Known, practise_next};
 use crate::strategy::verdict::{Block, Stakes, Tested, Verdict, verdict};
 use crate::strategy::{Doubt, StrategyError};
@@ -136,9 +136,9 @@ struct Asked<'a> {
     parts_s: Vec<f64>,
     days: Vec<u32>,
     styles: Option<Vec<Style>>,
-    practice: Launches,
+    /// Practice, by style where styles were declared.
+    practice: Vec<(Option<Style>, Launches)>,
     slips: Option<Launches>,
-    home: HomeToTrack,
 }
 
 impl<'a> Asked<'a> {
@@ -155,14 +155,6 @@ impl<'a> Asked<'a> {
             (Some(column), Some(words)) => Some(styles(&args.file, column, words)?),
             _ => None,
         };
-        let mut pool = Pool::new(Sample::new(parts_s.clone())?);
-        if args.day.is_some() {
-            pool = pool.with_days(days.clone())?;
-        }
-        let car = args.car_part.0;
-        let interval = interval_s(args.interval);
-        let mut home = HomeToTrack::prior(car.doubt_sd_s)?;
-        let practice = Launches::practice(pool.clone(), car, interval, home)?;
         let slips = match (&args.slips, &args.slips_column) {
             (Some(file), Some(column)) => {
                 let rts = read_columns_from_any(file, stdin, column, &[])?.numbers;
@@ -170,12 +162,45 @@ impl<'a> Asked<'a> {
             }
             _ => None,
         };
-        if let Some(rts) = &slips {
-            home = home_to_track(&practice, rts, args.seed)?;
+        let mut asked = Self { args, parts_s, days, styles, practice: Vec::new(), slips: None };
+        asked.practice = asked.practice(slips.as_ref())?;
+        asked.slips = slips.map(Launches::slips).transpose()?;
+        Ok(asked)
+    }
+
+    /// The launches by declared style, or all where none was declared.
+    fn practice(&self, slips: Option<&Pool>) -> Result<Vec<(Option<Style>, Launches)>, RiskError> {
+        let kinds: Vec<Option<Style>> = match &self.styles {
+            Some(declared) => [Style::React, Style::TimeIt]
+                .into_iter()
+                .filter(|style| declared.contains(style))
+                .map(Some)
+                .collect(),
+            None => vec![None],
+        };
+        let mut all = Vec::new();
+        for kind in kinds {
+            let chosen = |i: &usize| match (&self.styles, kind) {
+                (Some(declared), Some(style)) => declared[*i] == style,
+                _ => true,
+            };
+            let places: Vec<usize> = (0..self.parts_s.len()).filter(chosen).collect();
+            let parts = places.iter().map(|i| self.parts_s[*i]).collect();
+            let mut pool = Pool::new(Sample::new(parts)?);
+            if self.args.day.is_some() {
+                pool = pool.with_days(places.iter().map(|i| self.days[*i]).collect())?;
+            }
+            let car = self.args.car_part.0;
+            let interval = interval_s(self.args.interval);
+            let prior = HomeToTrack::prior(car.doubt_sd_s)?;
+            let mut launches = Launches::practice(pool.clone(), car, interval, prior)?;
+            if let Some(rts) = slips {
+                let home = home_to_track(&launches, rts, self.args.seed)?;
+                launches = Launches::practice(pool, car, interval, home)?;
+            }
+            all.push((kind, launches));
         }
-        let practice = Launches::practice(pool, car, interval, home)?;
-        let slips = slips.map(Launches::slips).transpose()?;
-        Ok(Self { args, parts_s, days, styles, practice, slips, home })
+        Ok(all)
     }
 
     fn answer(&self) -> Result<Answer, RiskError> {
@@ -190,11 +215,12 @@ impl<'a> Asked<'a> {
             level: args.level,
         };
         let mut caveats = Vec::new();
-        let mut sources = vec![self.source(&self.practice, &question, &mut caveats)?];
-        if let Some(slips) = &self.slips
-            && slips.pool().driver_parts().n() >= crate::stats::risk::LEAST_FOR_RISK
-        {
-            sources.push(self.source(slips, &question, &mut caveats)?);
+        let mut sources = Vec::new();
+        for (style, launches) in &self.practice {
+            sources.push(self.source(*style, launches, &question, &mut caveats)?);
+        }
+        if let Some(slips) = &self.slips {
+            sources.push(self.source(None, slips, &question, &mut caveats)?);
         }
         let mut doubts = vec![Doubt::MovesAsOne];
         let race = self.race()?;
@@ -207,16 +233,17 @@ impl<'a> Asked<'a> {
         };
         let verdict = self.verdict(&stakes)?;
         doubts.extend(verdict.iter().flat_map(|v| v.doubts.iter().copied()));
+        let chosen = self.chosen(verdict.as_ref());
         let mut answer = Answer::new(args, sources);
         if let Some((opponent, race)) = &race {
-            let seen = self.practice.seen(View::AtTheTrack, args.seed, 0)?;
+            let seen = chosen.seen(View::AtTheTrack, args.seed, 0)?;
             for lever in &args.levers {
                 let lever = lever.lever()?;
                 let price = price(&seen, opponent, race, &lever, args.level)?;
                 answer.levers.push((&lever, &price).into());
             }
         }
-        let next = practise_next(&self.known(&stakes, verdict.clone())?)?;
+        let next = practise_next(&self.known(chosen, &stakes, verdict.clone())?)?;
         answer.react_or_time_it = verdict.as_ref().map(Into::into);
         answer.next = crate::report::advice::practise_sentence(&next);
         doubts.sort();
@@ -226,14 +253,25 @@ impl<'a> Asked<'a> {
         Ok(answer)
     }
 
-    fn race(&self) -> Result<Option<(Opponent, crate::strategy::odds::Race)>, StrategyError> {
-        let like_me = self.practice.seen(View::ThisForm, self.args.seed, 0)?;
+    /// The launches in the style that is likelier right; in the only one where only one was driven.
+    fn chosen(&self, verdict: Option<&Verdict>) -> &Launches {
+        let time_it = verdict
+            .and_then(|told| told.judgements.first())
+            .is_none_or(|judgement| judgement.time_it_right >= 0.5);
+        let style = if time_it { Style::TimeIt } else { Style::React };
+        let found = self.practice.iter().find(|(of, _)| *of == Some(style));
+        &found.unwrap_or(&self.practice[0]).1
+    }
+
+    fn race(&self) -> Result<Option<(Opponent, Race)>, StrategyError> {
+        let like_me = self.chosen(None).seen(View::ThisForm, self.args.seed, 0)?;
         let opponent = self.args.race.opponent(|| Opponent::drawn(like_me.lights()))?;
         opponent.map(|opponent| Ok((opponent, self.args.race.race()?))).transpose()
     }
 
     fn source(
         &self,
+        style: Option<Style>,
         launches: &Launches,
         question: &AimQuestion,
         caveats: &mut Vec<String>,
@@ -250,7 +288,7 @@ impl<'a> Asked<'a> {
         }
         let headline = headline(launches, 0.0, self.args.seed)?;
         let n = launches.pool().driver_parts().n();
-        Ok(SourceAnswer::new(launches.source(), n, &headline, views))
+        Ok(SourceAnswer::new(launches.source(), style, n, &headline, views))
     }
 
     /// Blocks are runs of one style; a day's end ends a block too.
@@ -277,7 +315,11 @@ impl<'a> Asked<'a> {
             TreeArg::Pro500 => TreeKind::pro_500(),
         };
         let car = self.args.car_part.0;
-        let tested = Tested::new(&blocks, &tree, car, self.home)?;
+        let home = match self.practice[0].1.home() {
+            Some(home) => *home,
+            None => HomeToTrack::prior(car.doubt_sd_s)?,
+        };
+        let tested = Tested::new(&blocks, &tree, car, home)?;
         let mut told = verdict(&tested, stakes, View::ThisForm, car.mean_s, self.args.seed)?;
         let reactions = tested.react().pool().driver_parts();
         if reactions.n() >= LEAST_FOR_TWO_PARTS
@@ -288,16 +330,21 @@ impl<'a> Asked<'a> {
         Ok(Some(told))
     }
 
-    fn known(&self, stakes: &Stakes, verdict: Option<Verdict>) -> Result<Known, StrategyError> {
-        let seen = self.practice.seen(View::ThisForm, self.args.seed, 0)?;
+    fn known(
+        &self,
+        launches: &Launches,
+        stakes: &Stakes,
+        verdict: Option<Verdict>,
+    ) -> Result<Known, StrategyError> {
+        let seen = launches.seen(View::ThisForm, self.args.seed, 0)?;
         let odds: DrawnOdds = stakes.over(&seen);
         let best = odds.best()?;
         let now = odds.win(&[0.0], self.args.level)?[0].value;
         let days = self.days.iter().collect::<std::collections::BTreeSet<_>>().len();
         Ok(Known {
-            launches: self.parts_s.len(),
+            launches: launches.pool().driver_parts().n(),
             days,
-            headline: Some(headline(&self.practice, 0.0, self.args.seed)?),
+            headline: Some(headline(launches, 0.0, self.args.seed)?),
             red: Some(seen.red(&[0.0], self.args.level)?[0]),
             verdict,
             stakes: Some(AtStake {

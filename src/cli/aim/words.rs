@@ -48,7 +48,8 @@ fn chance(range: &Range) -> String {
 
 fn tell_source(out: &mut String, source: &SourceAnswer, better_than_s: f64) {
     line(out, format_args!("{}", source.headline.sentence));
-    line(out, format_args!("from {}, {} launches", source.source, source.n));
+    let style = source.style.map(|style| format!(" ({style})")).unwrap_or_default();
+    line(out, format_args!("from {}{style}, {} launches", source.source, source.n));
     for view in &source.views {
         tell_view(out, view, better_than_s);
     }

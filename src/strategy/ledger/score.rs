@@ -169,9 +169,9 @@ mod tests {
     fn counts_follow_the_beta_binomial_law() {
         // Beta(1, 1): every count of 0…9 is as likely, so 0 to 9 with nothing cut at .10 each.
         assert_eq!(central_counts(9, (1.0, 1.0)), (0, 9));
-        // scipy 1.17.1: betabinom(50, 3, 47).ppf([.05, .95]) is 0 and 7.
+        // In exact fractions P(K ≤ 0) = .117 and P(K ≤ 7) = .951, P(K ≤ 6) = .915.
         assert_eq!(central_counts(50, (3.0, 47.0)), (0, 7));
-        // Almost binomial(20, .5): scipy 1.17.1 binom(20, .5).ppf([.05, .95]) is 6 and 14.
+        // Almost binomial(20, ½), in exact fractions P(K ≤ 5) = .021, P(K ≤ 6) = .058, P(K ≤ 14) = .979.
         assert_eq!(central_counts(20, (5e5, 5e5)), (6, 14));
     }
 }

@@ -27,8 +27,8 @@ use crate::trial::Style;
 pub const LEAST_RIGHT: f64 = 0.90;
 /// z of that probability.
 const Z_OF_RIGHT: f64 = 1.281_551_565_544_600_4;
-/// Launches beyond which asking for more is no advice. Chosen.
-const MOST_MORE: f64 = 1000.0;
+/// A difference that matters. Chosen: one race in twenty.
+const MATTERS: f64 = 0.05;
 /// Level of the intervals.
 const LEVEL: f64 = 0.90;
 /// Car parts looked at for a flip: this much to either side, s, and this far apart. Chosen.
@@ -97,7 +97,7 @@ pub enum More {
     Of(Style, usize),
     /// Of each.
     OfEach(usize),
-    /// So many that it does not matter which.
+    /// None: they are known to be so close that it does not matter which.
     TooClose,
 }
 
@@ -242,15 +242,19 @@ impl Comparison {
         spread_of(gains, mean, LEVEL, self.n[0] + self.n[1])
     }
 
-    /// Variances of either style's expectation shrink as one over its launches. First the style with
-    /// the larger one; where that cannot be enough, both.
+    /// Until the difference found, or one that matters, would be told: variances of either style's
+    /// expectation shrink as one over its launches. First the style with the larger one; where that
+    /// cannot be enough, both.
     fn more(&self, tested: &Tested) -> More {
         let moments = |x: &[f64]| {
             let mean = x.iter().sum::<f64>() / x.len() as f64;
             (mean, x.iter().map(|v| (v - mean).powi(2)).sum::<f64>() / x.len() as f64)
         };
         let (react, time_it) = (moments(&self.react), moments(&self.time_it));
-        let wanted = ((time_it.0 - react.0) / Z_OF_RIGHT).powi(2);
+        let wanted = ((time_it.0 - react.0).abs().max(MATTERS) / Z_OF_RIGHT).powi(2);
+        if react.1 + time_it.1 <= wanted {
+            return More::TooClose;
+        }
         let counts = [tested.react(), tested.time_it()].map(|l| l.pool().starts() as f64);
         let (style, larger, smaller, n) = if react.1 > time_it.1 {
             (Style::React, react.1, time_it.1, counts[0])
@@ -261,12 +265,10 @@ impl Comparison {
         let each = counts[0].max(counts[1]) * ((larger + smaller) / wanted - 1.0);
         // Tens, because blocks have ten; at least one block.
         let tens = |launches: f64| ((launches / 10.0).ceil().max(1.0) * 10.0) as usize;
-        if wanted > smaller && alone <= 2.0 * each && alone <= MOST_MORE {
+        if wanted > smaller && alone <= 2.0 * each {
             More::Of(style, tens(alone))
-        } else if wanted > 0.0 && each <= MOST_MORE {
-            More::OfEach(tens(each))
         } else {
-            More::TooClose
+            More::OfEach(tens(each))
         }
     }
 }
