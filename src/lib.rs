@@ -4,7 +4,7 @@
 //! and stored apart and added only at the end.
 //!
 //! Rooms in the order data flows; a room uses only rooms to its left, and `units` and `seed`:
-//! `rules → car → beams → press → tree → trial → history → stats │ app`.
+//! `rules → car → beams → press → tree → trial → history → stats → strategy │ app`.
 //! Only `app` knows the engine; it exists only with the feature of the same name.
 
 pub mod beams;
@@ -16,6 +16,7 @@ pub mod report;
 pub mod rules;
 pub mod seed;
 pub mod stats;
+pub mod strategy;
 pub mod tree;
 pub mod trial;
 pub mod units;

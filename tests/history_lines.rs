@@ -4,7 +4,8 @@
 mod support;
 
 use lastamber::history::{
-    CarLine, Found, HistoryError, Line, MAX_LINE_BYTES, Reader, TrialLine, Why, load,
+    CarLine, ForecastLine, Found, HistoryError, Line, MAX_LINE_BYTES, RateLine, Reader, TrialLine,
+    Why, load,
 };
 use lastamber::trial::TrialRecord;
 use proptest::prelude::*;
@@ -156,6 +157,40 @@ fn the_newest_line_of_each_rig_is_found() {
     let rigs: Vec<&str> = loaded.newest_rigs().iter().map(|line| line.id.as_str()).collect();
     let films: Vec<&str> = loaded.newest_films().iter().map(|line| line.id.as_str()).collect();
     assert_eq!((rigs, films), (vec!["r3", "r2"], vec!["f3", "f2"]));
+}
+
+#[test]
+fn a_forecast_comes_back_exactly_and_its_words_are_plain() {
+    let rate = RateLine { value: 0.06, low: 0.02, high: 0.13, level: 0.9, a: 2.9, b: 45.1 };
+    let forecast = ForecastLine {
+        id: "f1".into(),
+        saved_at: "2026-05-01T10:00:00+02:00[Europe/Oslo]".into(),
+        program: "0.1.0".into(),
+        driver: "driver".into(),
+        occasion: "track-night".into(),
+        occasion_id: "night".into(),
+        source: "slips".into(),
+        car: "Bracket car".into(),
+        tree: "full".into(),
+        interval_ns: 500_000_000,
+        style: lastamber::trial::Style::TimeIt,
+        declared_earlier_ms: -2.5,
+        seed: 7,
+        red: rate,
+        better_than_s: 0.05,
+        better: RateLine { value: 0.5, b: f64::INFINITY, ..rate },
+        light_low_s: -0.01,
+        light_high_s: 0.09,
+        light_level: 0.9,
+        n: 60,
+    };
+    let line = Line::from(forecast.clone());
+    let value: Value = serde_json::from_str(&line.to_json().unwrap()).unwrap();
+    assert_eq!((&value["kind"], &value["v"]), (&json!("forecast"), &json!(1)));
+    assert_eq!((&value["style"], &value["red"]["a"]), (&json!("time-it"), &json!(2.9)));
+    let loaded = load(&line.seal().unwrap().bytes().repeat(2)[..]).unwrap();
+    assert_eq!((loaded.repeated_count, loaded.damaged_count), (1, 0));
+    assert_eq!(loaded.forecasts, [forecast]);
 }
 
 #[test]

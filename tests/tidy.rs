@@ -7,8 +7,9 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 
 /// Rooms in the order data flows. A room uses only rooms to its left.
-const ROOMS: [&str; 11] = [
-    "rules", "car", "beams", "onset", "press", "tree", "trial", "history", "stats", "report", "app",
+const ROOMS: [&str; 12] = [
+    "rules", "car", "beams", "onset", "press", "tree", "trial", "history", "stats", "strategy",
+    "report", "app",
 ];
 /// Usable from everywhere.
 const COMMON: [&str; 2] = ["units", "seed"];

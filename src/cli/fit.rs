@@ -142,7 +142,7 @@ impl Serialize for Named {
 /// [`CliError`] for a file that cannot be read or values that cannot be fitted.
 pub fn run(args: &FitArgs) -> Result<(), CliError> {
     let unit = Unit::of_column(args.unit, &args.column);
-    let columns = read_columns(&args.file, &args.column, None).map_err(CliError::data)?;
+    let columns = read_columns(&args.file, &args.column, &[]).map_err(CliError::data)?;
     let about = |error: StatsError| {
         let file = name_of(&args.file);
         let cure = "a fit needs 10 and more times that differ";

@@ -3,7 +3,11 @@
 //! Owns clap's types and how errors are told: one or two lines on standard error, standard output
 //! left empty, exit codes 1–99. Refuses to compute anything.
 
+pub mod aim;
 mod fit;
+pub mod odds;
+pub mod parse;
+pub mod race;
 pub mod risk;
 mod table;
 mod unit;
@@ -35,6 +39,10 @@ enum Command {
     Fit(fit::FitArgs),
     /// How likely the next launch is red, from a column of times.
     Risk(risk::RiskArgs),
+    /// The chance to win a round, from a column of times and an opponent.
+    Odds(Box<odds::OddsArgs>),
+    /// What each aim costs and brings, levers, and whether to react or to time it.
+    Aim(Box<aim::AimArgs>),
 }
 
 /// Why a sub-command has no answer: the words for standard error and the exit code.
@@ -58,6 +66,8 @@ pub fn run() -> ExitCode {
         None => return open_window(cli.window),
         Some(Command::Fit(args)) => fit::run(&args),
         Some(Command::Risk(args)) => return risk::execute(&args),
+        Some(Command::Odds(args)) => return odds::execute(&args),
+        Some(Command::Aim(args)) => return aim::execute(&args),
     };
     match outcome {
         Ok(()) => ExitCode::SUCCESS,

@@ -2,15 +2,17 @@
 //!
 //! Owns the options, the answer's JSON and its words. Refuses to compute: that is `stats::risk`.
 
-use super::table::{Columns, TableError, read_columns, read_columns_from};
+use super::table::{Columns, TableError, read_columns_from_any};
 use super::unit::Unit;
+use crate::report::advice::percent;
 use crate::stats::risk::{CarPart, LEAST_FOR_RISK, Pool, RedLine, RiskDraws, Settings};
 use crate::stats::{Caveat, Estimate, Sample, StatsError};
+use crate::strategy::StrategyError;
 use clap::{ArgGroup, Args};
 use serde::Serialize;
 use std::collections::HashMap;
 use std::io::{self, Read, Write};
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use std::process::ExitCode;
 use std::str::FromStr;
 use thiserror::Error;
@@ -123,6 +125,24 @@ pub enum RiskError {
     /// The question makes no sense.
     #[error("{0}")]
     Question(#[from] StatsError),
+    /// A word that is no style.
+    #[error(
+        "{file}, row {row} below the header, column `{column}`: `{word}` is no style; write react or \
+         time-it"
+    )]
+    Style {
+        /// The file.
+        file: String,
+        /// Counted from 1 below the header.
+        row: usize,
+        /// The column.
+        column: String,
+        /// What stands there.
+        word: String,
+    },
+    /// The advice asked for makes no sense.
+    #[error("{0}")]
+    Advice(#[from] StrategyError),
     /// The answer could not be written.
     #[error("standard output: {0}")]
     Unwritable(io::Error),
@@ -132,8 +152,8 @@ impl RiskError {
     /// The exit code that tells scripts what happened.
     pub fn exit_code(&self) -> u8 {
         match self {
-            Self::Question(_) => 2,
-            Self::Table(_) => 1,
+            Self::Question(_) | Self::Advice(_) => 2,
+            Self::Table(_) | Self::Style { .. } => 1,
             Self::Unwritable(_) => 5,
         }
     }
@@ -183,12 +203,8 @@ pub fn execute(args: &RiskArgs) -> ExitCode {
 /// # Errors
 /// [`RiskError`], to be told on standard error in one line.
 pub fn run(args: &RiskArgs, stdin: &mut dyn Read, stdout: &mut dyn Write) -> Result<(), RiskError> {
-    let day = args.day.as_deref();
-    let columns = if args.file == Path::new("-") {
-        read_columns_from(&args.file, stdin, &args.column, day)?
-    } else {
-        read_columns(&args.file, &args.column, day)?
-    };
+    let day: Vec<&str> = args.day.iter().map(String::as_str).collect();
+    let columns = read_columns_from_any(&args.file, stdin, &args.column, &day)?;
     let answer = answer(args, columns)?;
     let text = if args.json {
         let json = serde_json::to_string_pretty(&answer);
@@ -206,7 +222,7 @@ fn answer(args: &RiskArgs, columns: Columns) -> Result<Answer, RiskError> {
     let seconds = columns.numbers.iter().map(|x| x / scale).collect();
     let mut pool = Pool::new(Sample::new(seconds)?);
     if args.day.is_some() {
-        pool = pool.with_days(in_order_of_appearance(&columns.words))?;
+        pool = pool.with_days(in_order_of_appearance(&columns.words[0]))?;
     }
     let settings = Settings { serial_correction: !args.independent, ..Settings::new(args.seed) };
     let mut caveats = Vec::new();
@@ -234,7 +250,7 @@ fn answer(args: &RiskArgs, columns: Columns) -> Result<Answer, RiskError> {
 }
 
 /// A number for each word, from 0 in order of appearance.
-fn in_order_of_appearance(words: &[String]) -> Vec<u32> {
+pub(super) fn in_order_of_appearance(words: &[String]) -> Vec<u32> {
     let mut known: HashMap<&str, u32> = HashMap::new();
     words
         .iter()
@@ -320,15 +336,4 @@ fn in_words(answer: &Answer) -> String {
         out.push_str(&format!("note: {caveat}\n"));
     }
     out
-}
-
-/// A share in percent; something small is never told as nothing.
-fn percent(share: f64) -> String {
-    if share == 0.0 {
-        "0 %".to_owned()
-    } else if share < 0.0005 {
-        "below 0.1 %".to_owned()
-    } else {
-        format!("{:.1} %", 100.0 * share)
-    }
 }

@@ -16,8 +16,8 @@ const LARGEST: f64 = 1e9;
 pub struct Columns {
     /// The column of numbers.
     pub numbers: Vec<f64>,
-    /// The column of words beside it, if one was asked for.
-    pub words: Vec<String>,
+    /// The columns of words beside it, one per name asked for.
+    pub words: Vec<Vec<String>>,
 }
 
 /// What is wrong with a file.
@@ -37,18 +37,27 @@ pub fn name_of(path: &Path) -> String {
     if path == Path::new("-") { "standard input".to_owned() } else { path.display().to_string() }
 }
 
-/// Reads a column of finite numbers, and beside it one of words if asked for, from a CSV file with
+/// Reads a column of finite numbers, and beside it columns of words if asked for, from a CSV file with
 /// a header line; `-` is standard input.
 ///
 /// # Errors
 /// As [`read_columns_from`], and a file that cannot be opened.
-pub fn read_columns(
+pub fn read_columns(path: &Path, numbers: &str, words: &[&str]) -> Result<Columns, TableError> {
+    read_columns_from_any(path, &mut io::stdin().lock(), numbers, words)
+}
+
+/// The same with standard input handed in.
+///
+/// # Errors
+/// As [`read_columns`].
+pub fn read_columns_from_any(
     path: &Path,
+    stdin: &mut dyn Read,
     numbers: &str,
-    words: Option<&str>,
+    words: &[&str],
 ) -> Result<Columns, TableError> {
     if path == Path::new("-") {
-        return read_columns_from(path, &mut io::stdin().lock(), numbers, words);
+        return read_columns_from(path, stdin, numbers, words);
     }
     let opened = File::open(path);
     let mut file =
@@ -65,19 +74,20 @@ pub fn read_columns_from(
     path: &Path,
     source: &mut dyn Read,
     numbers: &str,
-    words: Option<&str>,
+    words: &[&str],
 ) -> Result<Columns, TableError> {
-    let mut columns = Columns { numbers: Vec::new(), words: Vec::new() };
-    let (mut number_place, mut word_place) = (0, None);
+    let mut columns = Columns { numbers: Vec::new(), words: vec![Vec::new(); words.len()] };
+    let (mut number_place, mut word_places) = (0, Vec::new());
     read(path, source, &mut |header, line, cells| {
         let Some(cells) = cells else {
             number_place = place_of(path, header, numbers)?;
-            word_place = words.map(|words| place_of(path, header, words)).transpose()?;
+            let places = words.iter().map(|words| place_of(path, header, words));
+            word_places = places.collect::<Result<Vec<_>, _>>()?;
             return Ok(());
         };
         columns.numbers.push(number(path, line, numbers, cells.get(number_place))?);
-        if let Some(place) = word_place {
-            columns.words.push(text(cells.get(place).unwrap_or_default()));
+        for (column, place) in columns.words.iter_mut().zip(&word_places) {
+            column.push(text(cells.get(*place).unwrap_or_default()));
         }
         Ok(())
     })?;
@@ -203,7 +213,7 @@ mod tests {
 
     fn column(text: &[u8]) -> Result<Vec<f64>, String> {
         let file = file(text);
-        let columns = read_columns(file.path(), "rt", None);
+        let columns = read_columns(file.path(), "rt", &[]);
         columns.map(|columns| columns.numbers).map_err(|e| e.to_string())
     }
 
@@ -243,9 +253,9 @@ mod tests {
     #[test]
     fn words_stand_beside_their_numbers() {
         let file = file(b"day,rt\nMonday,0.2\nTuesday,0.3\n");
-        let columns = read_columns(file.path(), "rt", Some("day")).unwrap();
+        let columns = read_columns(file.path(), "rt", &["day"]).unwrap();
         assert_eq!(columns.numbers, [0.2, 0.3]);
-        assert_eq!(columns.words, ["Monday", "Tuesday"]);
-        assert!(read_columns(file.path(), "rt", Some("hour")).is_err());
+        assert_eq!(columns.words, [["Monday", "Tuesday"]]);
+        assert!(read_columns(file.path(), "rt", &["hour"]).is_err());
     }
 }

@@ -9,6 +9,7 @@ use super::car_line::CarLine;
 use super::envelope::{self, MAX_LINE_BYTES};
 use super::error::HistoryError;
 use super::film_line::FilmLine;
+use super::forecast_line::ForecastLine;
 use super::rig_line::RigLine;
 use super::trial_line::TrialLine;
 use crate::trial::TrialRecord;
@@ -21,6 +22,8 @@ const RIG: &str = "rig";
 const RIG_VERSION: u64 = 1;
 const FILM: &str = "film";
 const FILM_VERSION: u64 = 1;
+const FORECAST: &str = "forecast";
+const FORECAST_VERSION: u64 = 1;
 
 /// Anything the history keeps.
 #[derive(Debug, Clone, PartialEq)]
@@ -33,6 +36,8 @@ pub enum Line {
     Rig(Box<RigLine>),
     /// A constant delay measured by film.
     Film(Box<FilmLine>),
+    /// A forecast of launches to come.
+    Forecast(Box<ForecastLine>),
 }
 
 /// A line ready to be written: its exact bytes, newline included.
@@ -94,6 +99,12 @@ impl From<FilmLine> for Line {
     }
 }
 
+impl From<ForecastLine> for Line {
+    fn from(line: ForecastLine) -> Self {
+        Self::Forecast(Box::new(line))
+    }
+}
+
 impl Line {
     /// The id of the line.
     pub fn id(&self) -> &str {
@@ -102,6 +113,7 @@ impl Line {
             Self::Car(line) => &line.id,
             Self::Rig(line) => &line.id,
             Self::Film(line) => &line.id,
+            Self::Forecast(line) => &line.id,
         }
     }
 
@@ -112,6 +124,7 @@ impl Line {
             Self::Car(_) => CAR,
             Self::Rig(_) => RIG,
             Self::Film(_) => FILM,
+            Self::Forecast(_) => FORECAST,
         }
     }
 
@@ -125,6 +138,7 @@ impl Line {
             Self::Car(line) => self.tagged(CAR_VERSION, line.as_ref()),
             Self::Rig(line) => self.tagged(RIG_VERSION, line.as_ref()),
             Self::Film(line) => self.tagged(FILM_VERSION, line.as_ref()),
+            Self::Forecast(line) => self.tagged(FORECAST_VERSION, line.as_ref()),
         }
     }
 
@@ -170,6 +184,7 @@ pub(super) fn decode(value: &str) -> Result<Decoded, String> {
         CAR => CAR_VERSION,
         RIG => RIG_VERSION,
         FILM => FILM_VERSION,
+        FORECAST => FORECAST_VERSION,
         _ => return Ok(Decoded::Newer { kind: head.kind, version: head.v }),
     };
     if head.v > version {
@@ -182,7 +197,8 @@ pub(super) fn decode(value: &str) -> Result<Decoded, String> {
         TRIAL => serde_json::from_str(value).map(Line::Trial),
         CAR => serde_json::from_str(value).map(Line::Car),
         RIG => serde_json::from_str(value).map(Line::Rig),
-        _ => serde_json::from_str(value).map(Line::Film),
+        FILM => serde_json::from_str(value).map(Line::Film),
+        _ => serde_json::from_str(value).map(Line::Forecast),
     };
     let line =
         line.map_err(|error| format!("not a {} of version {}: {error}", head.kind, head.v))?;

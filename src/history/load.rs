@@ -9,6 +9,7 @@ use std::io::BufRead;
 use super::car_line::CarLine;
 use super::error::HistoryError;
 use super::film_line::FilmLine;
+use super::forecast_line::ForecastLine;
 use super::line::Line;
 use super::read::{Damaged, Found, Reader, Why};
 use super::rig_line::RigLine;
@@ -30,6 +31,8 @@ pub struct Loaded {
     pub rigs: Vec<RigLine>,
     /// The delays measured by film, in the order they were saved.
     pub films: Vec<FilmLine>,
+    /// The forecasts, in the order they were saved.
+    pub forecasts: Vec<ForecastLine>,
     /// Lines of a kind or version this program does not know. They stay in the file.
     pub newer_count: usize,
     /// Lines that repeat one before them exactly, and are counted once.
@@ -104,6 +107,7 @@ impl Loaded {
             Line::Car(line) => push(&mut self.cars, *line),
             Line::Rig(line) => push(&mut self.rigs, *line),
             Line::Film(line) => push(&mut self.films, *line),
+            Line::Forecast(line) => push(&mut self.forecasts, *line),
         }
     }
 
@@ -115,6 +119,7 @@ impl Loaded {
             Line::Car(_) => Line::from(self.cars[index].clone()),
             Line::Rig(_) => Line::from(self.rigs[index].clone()),
             Line::Film(_) => Line::from(self.films[index].clone()),
+            Line::Forecast(_) => Line::from(self.forecasts[index].clone()),
         };
         matches!((kept.to_json(), line.to_json()), (Ok(a), Ok(b)) if a == b)
     }

@@ -15,7 +15,8 @@
 //! `sum` is the CRC-32 (ISO-HDLC, the one of gzip and PNG) of the exact bytes of the value of
 //! `line`, as eight lower-case hexadecimal digits. `kind` and `v` say how to read the value: now
 //! `trial` 1 (a finished run, [`TrialLine`]), `car` 1 (answers about a car, [`CarLine`]), `rig` 1 (a
-//! self test of the rig, [`RigLine`]) and `film` 1 (a constant delay measured by film, [`FilmLine`]).
+//! self test of the rig, [`RigLine`]), `film` 1 (a constant delay measured by film, [`FilmLine`]) and
+//! `forecast` 1 (what was expected of launches to come, [`ForecastLine`]).
 //! Times of a run are whole nanoseconds, other numbers carry their unit last in the name, words are
 //! kebab-case.
 //!
@@ -45,6 +46,7 @@ mod envelope;
 mod error;
 mod film_line;
 mod folder;
+mod forecast_line;
 mod line;
 mod load;
 mod log;
@@ -61,6 +63,7 @@ pub use envelope::MAX_LINE_BYTES;
 pub use error::HistoryError;
 pub use film_line::FilmLine;
 pub use folder::{DataFolder, LockedFile, default_path, load_without_lock};
+pub use forecast_line::{ForecastLine, RateLine};
 pub use line::{Line, SealedLine};
 pub use load::{Loaded, MAX_REPORTED, load};
 pub use log::{Log, Saved, Sink};

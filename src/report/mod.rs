@@ -2,6 +2,7 @@
 //!
 //! Owns sentences. Refuses computing and drawing.
 
+pub mod advice;
 pub mod rig;
 
 pub use rig::{RigReport, rig_report};

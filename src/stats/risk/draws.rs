@@ -238,6 +238,27 @@ impl RiskDraws {
         })
     }
 
+    /// The launches the model is pulled towards, sorted, s: as they were, or for another day centred
+    /// on their days.
+    pub fn counted_s(&self) -> impl ExactSizeIterator<Item = f64> + '_ {
+        self.counted_ms.iter().map(|ms| ms / 1000.0)
+    }
+
+    /// Share of the launches that tell something new: 1 unless they follow each other closely.
+    pub fn effective_share(&self) -> f64 {
+        self.effective_share
+    }
+
+    /// Whether what is not known of the red line is in the draws already: so at the track.
+    pub fn line_doubt_included(&self) -> bool {
+        self.line_doubt_included
+    }
+
+    /// Launches the model is worth.
+    pub fn concentration(&self) -> f64 {
+        self.concentration
+    }
+
     /// Centre and SD of the wide part, s.
     pub fn wide_part_s(&self) -> (f64, f64) {
         (self.centre_ms / 1000.0, WIDE_SD_MS / 1000.0)

@@ -1,0 +1,173 @@
+//! The win chance of a driver as far as the launches tell.
+//!
+//! Owns W(a) with its interval at any aim, the best aim by the mean of all draws, its flat top,
+//! survival of rounds and the worth of a millisecond, all from one set of draws. Refuses laws that
+//! are known: `known` has ten digits for them.
+
+use super::best::{Best, search};
+use super::given_light::GivenLight;
+use super::known::MS;
+use super::opponent::Opponent;
+use super::race::Race;
+use crate::stats::Estimate;
+use crate::strategy::StrategyError;
+use crate::strategy::error::{AIM, LEVEL, within};
+use crate::strategy::expect::{Moments, OnGrid, Payoff, spread_of, step_for};
+use crate::strategy::lights::Lights;
+use crate::strategy::pieces::QUICK;
+
+/// Best aims are looked for from a red light in a thousand launches to a green one in a hundred.
+const RED_AT_THE_ENDS: (f64, f64) = (0.001, 0.99);
+
+/// W(a) over drawn lights.
+pub struct DrawnOdds<'a> {
+    grid: OnGrid<'a>,
+    payoff: Payoff,
+}
+
+impl<'a> DrawnOdds<'a> {
+    /// Of drawn lights against an opponent in a race. Aims that will be asked for, if known, are put
+    /// on the grid where they have a step in common.
+    pub fn new(lights: &'a Lights, opponent: &Opponent, race: &Race, earlier_s: &[f64]) -> Self {
+        let given = GivenLight::to(opponent, race, QUICK);
+        Self::given(lights, &given, earlier_s)
+    }
+
+    /// The same with h at hand.
+    pub(in crate::strategy) fn given(
+        lights: &'a Lights,
+        given: &GivenLight,
+        earlier_s: &[f64],
+    ) -> Self {
+        let step = step_for(lights, earlier_s);
+        let payoff = Payoff::smooth(step, given.range(), |x| given.win(x));
+        Self { grid: OnGrid::new(lights, step), payoff }
+    }
+
+    /// The chance of a light from 0 up to `better_than_s` in place of a win.
+    pub(in crate::strategy) fn of_good_light(
+        lights: &'a Lights,
+        better_than_s: f64,
+        earlier_s: &[f64],
+    ) -> Self {
+        let step = step_for(lights, earlier_s);
+        let payoff = Payoff::between(step, 0.0, better_than_s.max(0.0));
+        Self { grid: OnGrid::new(lights, step), payoff }
+    }
+
+    /// The chance of a red light in place of a win.
+    pub(in crate::strategy) fn of_red(lights: &'a Lights, earlier_s: &[f64]) -> Self {
+        let step = step_for(lights, earlier_s);
+        let payoff = Payoff::smooth(step, (-step, step), |x| f64::from(x < 0.0));
+        Self { grid: OnGrid::new(lights, step), payoff }
+    }
+
+    /// P(win) at each aim with its interval.
+    ///
+    /// # Errors
+    /// [`StrategyError::OutOfDomain`] for an aim outside ±10 s or a level outside 0.01–0.999.
+    pub fn win(&self, earlier_s: &[f64], level: f64) -> Result<Vec<Estimate>, StrategyError> {
+        within("level", level, LEVEL)?;
+        let moments = self.moments(earlier_s)?;
+        Ok(moments.iter().map(|m| m.estimate(self.grid.lights, level)).collect())
+    }
+
+    /// P(win) at each aim, the mean over the draws.
+    pub(in crate::strategy) fn means(&self, earlier_s: &[f64]) -> Vec<f64> {
+        self.grid.moments(&self.payoff, earlier_s).iter().map(Moments::value).collect()
+    }
+
+    /// P(win) at one aim in every draw.
+    pub(in crate::strategy) fn chances(&self, earlier_s: f64) -> Result<Vec<f64>, StrategyError> {
+        Ok(self.moments(&[earlier_s])?[0].chances(self.grid.lights))
+    }
+
+    /// The best aim by the mean of all draws, and its flat top.
+    ///
+    /// # Errors
+    /// None for lights that have a spread.
+    pub fn best(&self) -> Result<Best, StrategyError> {
+        let lights = self.grid.lights;
+        let (low, high) = (lights.quantile(RED_AT_THE_ENDS.0), lights.quantile(RED_AT_THE_ENDS.1));
+        let step = self.grid.step;
+        let first = (low.max(-10.0) / step).floor() as i64;
+        let last = ((high.min(10.0) / step).ceil() as i64).max(first + 4);
+        let values = self.grid.mean_curve(&self.payoff, first - 2, last + 2);
+        let win = |a: f64| cubic(&values, a / step - (first - 2) as f64);
+        let slope = |a: f64| win(a + 0.25 * step) - win(a - 0.25 * step);
+        Ok(search(&win, &slope, (first as f64 * step, last as f64 * step), step))
+    }
+
+    /// P(win) in each of `rounds` rounds against such an opponent: the mean of W^R over the draws.
+    ///
+    /// # Errors
+    /// As [`DrawnOdds::win`].
+    pub fn survive(
+        &self,
+        earlier_s: f64,
+        rounds: u32,
+        level: f64,
+    ) -> Result<Estimate, StrategyError> {
+        within("level", level, LEVEL)?;
+        let power = f64::from(rounds);
+        let all: Vec<f64> = self.chances(earlier_s)?.iter().map(|w| w.powf(power)).collect();
+        let mean = all.iter().sum::<f64>() / all.len() as f64;
+        Ok(spread_of(all, mean, level, self.grid.lights.n()))
+    }
+
+    /// How much the win chance at the best aim grows if my lights scatter 1 ms less: every draw drawn
+    /// together about its mean, half a millisecond to either side.
+    ///
+    /// # Errors
+    /// As [`DrawnOdds::win`].
+    pub fn worth_of_1ms_spread(&self, best: &Best, level: f64) -> Result<Estimate, StrategyError> {
+        within("level", level, LEVEL)?;
+        let lights = self.grid.lights;
+        let sd = lights.launch_sd();
+        let half = (0.5 * MS).min(0.25 * sd);
+        let with = |by: f64| {
+            let spread = lights.spread_by(1.0 + by / sd);
+            let grid = OnGrid::new(&spread, self.grid.step);
+            grid.moments(&self.payoff, &[best.earlier_s]).remove(0).mean
+        };
+        let gain = |(less, more): (f32, f32)| f64::from(less - more) * 0.5 * MS / half;
+        let all: Vec<f64> = with(-half).into_iter().zip(with(half)).map(gain).collect();
+        let mean = all.iter().sum::<f64>() / all.len() as f64;
+        Ok(spread_of(all, mean, level, lights.n()))
+    }
+
+    /// How much is lost by aiming 1 ms beside the best aim, the mean of both sides.
+    ///
+    /// # Errors
+    /// As [`DrawnOdds::win`].
+    pub fn worth_of_1ms_aim(&self, best: &Best, level: f64) -> Result<Estimate, StrategyError> {
+        within("level", level, LEVEL)?;
+        let a = best.earlier_s;
+        let around = self.moments(&[a, a - MS, a + MS])?;
+        let mean = |i: usize| around[i].mean.iter();
+        let loss = |((at, low), high): ((&f32, &f32), &f32)| f64::from(at - 0.5 * (low + high));
+        let all: Vec<f64> = mean(0).zip(mean(1)).zip(mean(2)).map(loss).collect();
+        let value = all.iter().sum::<f64>() / all.len() as f64;
+        Ok(spread_of(all, value, level, self.grid.lights.n()))
+    }
+
+    fn moments(&self, earlier_s: &[f64]) -> Result<Vec<Moments>, StrategyError> {
+        for aim in earlier_s {
+            within("aim", *aim, AIM)?;
+        }
+        Ok(self.grid.moments(&self.payoff, earlier_s))
+    }
+}
+
+/// A row of values between its entries, by Lagrange's cubic.
+fn cubic(values: &[f64], at: f64) -> f64 {
+    let cell = (at.floor() as usize).clamp(1, values.len() - 3);
+    let t = at - cell as f64;
+    let weights = [
+        -t * (t - 1.0) * (t - 2.0) / 6.0,
+        (t + 1.0) * (t - 1.0) * (t - 2.0) / 2.0,
+        -(t + 1.0) * t * (t - 2.0) / 2.0,
+        (t + 1.0) * t * (t - 1.0) / 6.0,
+    ];
+    weights.iter().zip(&values[cell - 1..]).map(|(w, v)| w * v).sum()
+}
