@@ -6,9 +6,11 @@
 mod error;
 mod fouls;
 mod procedure;
+mod track_length;
 mod tree_kind;
 
 pub use error::RulesError;
 pub use fouls::{Foul, FoulRule, LONGEST_DIAL_S, foul_loser, head_start};
 pub use procedure::{Extra, Procedure};
+pub use track_length::{FEET_A_SECOND_TO_MPH, TRAP_FT, TrackLength, trap_mph};
 pub use tree_kind::TreeKind;
