@@ -40,6 +40,9 @@ pub enum CarError {
         /// What is wrong with it.
         why: &'static str,
     },
+    /// A launch to be known by slips, and no slip.
+    #[error("no 60-foot time to know the launch by; give at least one")]
+    NoSlips,
     /// Neither tyres nor engine set a limit.
     #[error("neither the tyres nor the engine limit this car; give a launch or a power")]
     NoLimit,

@@ -6,8 +6,10 @@
 mod air;
 mod answers;
 mod beam_line;
+mod details;
 mod error;
 mod launch;
+mod levers;
 mod model;
 pub mod pass;
 mod power_weight;
@@ -22,10 +24,12 @@ pub use answers::{
     StrengthAnswer, TyreAnswer,
 };
 pub use beam_line::BeamLine;
+pub use details::{DepthHabit, Details, LAUNCH_RUN_SHARE, Strength};
 pub use error::CarError;
 pub use launch::{
     Launch, STANDARD_GRAVITY_M_S2, SixtyFootConvention, g_from_sixty_foot, time_to_roll,
 };
+pub use levers::{DepthRow, GuardCap, Lever, LeverKind};
 pub use model::{CarModel, CarPart, Contribution, Source};
 pub use power_weight::{PowerWeight, PowerWeightRange, power_weight_range};
 pub use rollout::{EndedBy, Rollout, prestage_out_depth, rollout};
