@@ -4,6 +4,7 @@
 //! Whatever is not given stays with the answer to its question.
 
 use super::error::Limits;
+use super::launch::{DEPTH_IN, LAG_S, LAUNCH_G, SIXTY_FOOT_S};
 use super::{CarError, Traction};
 use crate::units::Measured;
 
@@ -94,7 +95,7 @@ impl Strength {
             }
             Strength::Slips(times_s) => of_slips(times_s)?,
         };
-        let limits = if known.as_sixty_foot { super::launch::SIXTY_FOOT_S } else { LAUNCH_G };
+        let limits = if known.as_sixty_foot { SIXTY_FOOT_S } else { LAUNCH_G };
         limits.check(known.value.value)?;
         spread_check("the doubt about the launch", known.value.sd)?;
         Ok(known)
@@ -103,7 +104,7 @@ impl Strength {
 
 fn of_slips(times_s: &[f64]) -> Result<Known, CarError> {
     for time_s in times_s {
-        super::launch::SIXTY_FOOT_S.check(*time_s)?;
+        SIXTY_FOOT_S.check(*time_s)?;
     }
     let mut sorted = times_s.to_vec();
     sorted.sort_by(f64::total_cmp);
@@ -123,11 +124,6 @@ fn of_slips(times_s: &[f64]) -> Result<Known, CarError> {
         run_share: 2.0 * spread / median,
     })
 }
-
-const LAUNCH_G: Limits = Limits { what: "the launch", low: 0.05, high: 6.0, unit: "g" };
-const LAG_S: Limits =
-    Limits { what: "the lag before the car moves", low: 0.0, high: 0.5, unit: "s" };
-const DEPTH_IN: Limits = Limits { what: "the staging depth", low: 0.0, high: 30.0, unit: "in" };
 
 fn spread_check(what: &'static str, sd: f64) -> Result<f64, CarError> {
     Limits { what, low: 0.0, high: 10.0, unit: "" }.check(sd)

@@ -27,7 +27,8 @@ pub use beam_line::BeamLine;
 pub use details::{DepthHabit, Details, LAUNCH_RUN_SHARE, Strength};
 pub use error::CarError;
 pub use launch::{
-    Launch, STANDARD_GRAVITY_M_S2, SixtyFootConvention, g_from_sixty_foot, time_to_roll,
+    Launch, STANDARD_GRAVITY_M_S2, SixtyFootConvention, g_from_sixty_foot, staging_depth,
+    time_to_roll,
 };
 pub use levers::{DepthRow, GuardCap, Lever, LeverKind};
 pub use model::{CarModel, CarPart, Contribution, Source};

@@ -4,7 +4,7 @@
 //! `stats::compare` does. Times are seconds inside and in the input's unit outside.
 
 use super::table::{name_of, read_columns};
-use super::{CliError, print};
+use super::{CliError, print, print_json};
 use crate::stats::compare::{Comparison, Row, compare};
 use crate::stats::family::Family;
 use crate::stats::fit::Fit;
@@ -212,12 +212,7 @@ pub fn run(args: &FitArgs) -> Result<(), CliError> {
     let families: Vec<Family> = laws.iter().filter_map(|law| law.family()).collect();
     let comparison = compare(&families, &sample, args.seed).map_err(about)?;
     let answer = answer(args, unit, &laws, &comparison, sample.n()).map_err(about)?;
-    if args.json {
-        let text = serde_json::to_string_pretty(&answer);
-        print(&text.map_err(|e| CliError::data(format!("the answer cannot be written: {e}")))?)
-    } else {
-        print(&as_text(&answer))
-    }
+    if args.json { print_json(&answer) } else { print(&as_text(&answer)) }
 }
 
 fn answer(

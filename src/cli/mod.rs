@@ -4,13 +4,17 @@
 //! left empty, exit codes 1–99. Refuses to compute anything.
 
 mod fit;
+mod judge;
+mod pass;
 pub mod risk;
+mod rollout;
 mod table;
 mod window;
 
 pub use window::{OffsetMs, Size, Sources, Stall, WindowArgs};
 
 use clap::{Parser, Subcommand};
+use serde::Serialize;
 use std::fmt::Display;
 use std::io::{self, ErrorKind, Write};
 use std::process::ExitCode;
@@ -33,6 +37,12 @@ enum Command {
     Fit(fit::FitArgs),
     /// How likely the next launch is red, from a column of times.
     Risk(risk::RiskArgs),
+    /// How far a staged car rolls before the clock starts.
+    Rollout(rollout::RolloutArgs),
+    /// A whole pass: splits and speeds.
+    Pass(pass::PassArgs),
+    /// Who wins.
+    Judge(judge::JudgeArgs),
 }
 
 /// Why a sub-command has no answer: the words for standard error and the exit code.
@@ -56,6 +66,9 @@ pub fn run() -> ExitCode {
         None => return open_window(cli.window),
         Some(Command::Fit(args)) => fit::run(&args),
         Some(Command::Risk(args)) => return risk::execute(&args),
+        Some(Command::Rollout(args)) => rollout::run(&args),
+        Some(Command::Pass(args)) => pass::run(&args),
+        Some(Command::Judge(args)) => judge::run(&args),
     };
     match outcome {
         Ok(()) => ExitCode::SUCCESS,
@@ -75,6 +88,12 @@ fn print(text: &str) -> Result<(), CliError> {
         }
         _ => Ok(()),
     }
+}
+
+/// Writes an answer as JSON.
+fn print_json<T: Serialize>(answer: &T) -> Result<(), CliError> {
+    let text = serde_json::to_string_pretty(answer);
+    print(&text.map_err(|e| CliError::data(format!("the answer cannot be written: {e}")))?)
 }
 
 #[cfg(feature = "app")]

@@ -6,6 +6,7 @@
 use super::forces::Forces;
 use super::gearbox::Gearbox;
 use crate::car::error::Limits;
+use crate::car::launch::LAUNCH_G;
 use crate::car::{Air, CarError, STANDARD_GRAVITY_M_S2};
 use crate::rules::TrackLength;
 
@@ -104,9 +105,6 @@ impl CarBody {
         self.power_hp * HORSEPOWER_W * self.efficiency * share
     }
 }
-
-/// Limits of a launch, as those of [`Launch`](crate::car::Launch).
-pub(super) const LAUNCH_G: Limits = Limits { what: "the launch", low: 0.05, high: 6.0, unit: "g" };
 
 /// The length a time at the finish belongs to, in words.
 pub(super) const fn et_name(length: TrackLength) -> &'static str {

@@ -39,7 +39,7 @@ mod walk;
 pub use body::{CarBody, HORSEPOWER_W, POUND_KG};
 pub use forces::{Forces, Gear};
 pub use gearbox::Gearbox;
-pub use reach::{Fitted, fit, launch_for_sixty_foot};
+pub use reach::{Fitted, fit, launch_for_sixty_foot, usual_launch};
 pub use scatter::PassScatter;
 pub use splits::{Pass, StartPlace, drive};
 pub use walk::Energy;

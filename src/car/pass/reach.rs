@@ -2,10 +2,10 @@
 //!
 //! Owns the two searches. Refuses times no such car can make, with the reason.
 
-use super::body::{CarBody, LAUNCH_G, et_name};
+use super::body::{CarBody, et_name};
 use super::splits::{Pass, StartPlace, drive};
 use crate::car::CarError;
-use crate::car::launch::SIXTY_FOOT_S;
+use crate::car::launch::{LAUNCH_G, SIXTY_FOOT_S};
 use crate::rules::TrackLength;
 
 /// How near a time has to come, relative.
@@ -38,6 +38,18 @@ pub fn launch_for_sixty_foot(
         Found::Root(g) => Ok(g),
         Found::TooSlow => Err(out_of_reach(LAUNCH_G.low)?),
         Found::TooQuick => Err(out_of_reach(LAUNCH_G.high)?),
+    }
+}
+
+/// The launch of a car of which only weight and power are known: that of its
+/// [usual 60-foot time](CarBody::usual_sixty_foot_s), or 1 g where its power is too weak for that.
+///
+/// # Errors
+/// [`CarError::OutOfRange`] for a body that is no car.
+pub fn usual_launch(body: &CarBody, start: StartPlace) -> Result<f64, CarError> {
+    match launch_for_sixty_foot(body, start, body.usual_sixty_foot_s()) {
+        Err(CarError::OutOfReach { .. }) => Ok(1.0),
+        found => found,
     }
 }
 
