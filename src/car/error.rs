@@ -40,6 +40,22 @@ pub enum CarError {
         /// What is wrong with it.
         why: &'static str,
     },
+    /// A launch to be known by slips, and no slip.
+    #[error("no 60-foot time to know the launch by; give at least one")]
+    NoSlips,
+    /// Neither tyres nor engine set a limit.
+    #[error("neither the tyres nor the engine limit this car; give a launch or a power")]
+    NoLimit,
+    /// No power makes that time with that launch, or no launch with that power.
+    #[error("{what} of {got_s} s cannot be had: {why}")]
+    OutOfReach {
+        /// Which time.
+        what: &'static str,
+        /// What was asked for, s.
+        got_s: f64,
+        /// What stands against it, and what to do.
+        why: String,
+    },
 }
 
 /// A quantity with the limits it must keep.

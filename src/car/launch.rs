@@ -23,18 +23,14 @@ pub struct Launch {
 }
 
 impl Launch {
-    const G: Limits = Limits { what: "the launch", low: 0.05, high: 6.0, unit: "g" };
-    const LAG_S: Limits =
-        Limits { what: "the lag before the car moves", low: 0.0, high: 0.5, unit: "s" };
-
     /// A launch of `g` (0.05–6 times standard gravity) that begins `lag` (0–0.5 s) after the
     /// launch edge. Limits chosen: a lawn tractor to beyond the quickest cars.
     ///
     /// # Errors
     /// [`CarError::OutOfRange`] outside these limits.
     pub fn new(g: f64, lag: Span) -> Result<Self, CarError> {
-        Self::LAG_S.check(lag.as_secs_f64())?;
-        Ok(Self { g: Self::G.check(g)?, lag })
+        LAG_S.check(lag.as_secs_f64())?;
+        Ok(Self { g: LAUNCH_G.check(g)?, lag })
     }
 
     /// The acceleration in units of standard gravity.
@@ -126,7 +122,22 @@ pub fn g_from_sixty_foot(
 /// Limits of a 60-foot time.
 pub(super) const SIXTY_FOOT_S: Limits =
     Limits { what: "the 60-foot time", low: 0.8, high: 5.0, unit: "s" };
-const DEPTH_IN: Limits = Limits { what: "the staging depth", low: 0.0, high: 30.0, unit: "in" };
+/// Limits of a launch.
+pub(super) const LAUNCH_G: Limits = Limits { what: "the launch", low: 0.05, high: 6.0, unit: "g" };
+/// Limits of the lag.
+pub(super) const LAG_S: Limits =
+    Limits { what: "the lag before the car moves", low: 0.0, high: 0.5, unit: "s" };
+/// Limits of a staging depth.
+pub(super) const DEPTH_IN: Limits =
+    Limits { what: "the staging depth", low: 0.0, high: 30.0, unit: "in" };
+
+/// A staging depth of 0–30 in.
+///
+/// # Errors
+/// [`CarError::OutOfRange`] outside these limits.
+pub fn staging_depth(depth_in: f64) -> Result<Inches, CarError> {
+    DEPTH_IN.check(depth_in).map(Inches)
+}
 
 /// From the shallow rest position to the end of the 60-foot split, in.
 pub(super) fn travel_in(chord_in: f64, far_chord_in: f64) -> f64 {

@@ -1,14 +1,15 @@
 //! The driver's car as numbers with doubt, and the car part it gives.
 //!
-//! Owns the step from answers to seconds and which answer the doubt comes from. Refuses
-//! run-to-run scatter: this is what is not known about the car, not how evenly it launches.
+//! Owns the step from answers and details to seconds, which of them the doubt comes from, and how
+//! much one start differs from the next. Refuses advice: `levers` says what could be changed.
 
+use super::details::{Known, LAUNCH_RUN_SHARE};
 use super::launch::{
     SIXTY_FOOT_S, STANDARD_GRAVITY_M_S2, acceleration_m_s2, seconds_to_roll, travel_in,
 };
 use super::rollout::remaining_in;
 use super::tyre::chord_in;
-use super::{Answers, BeamLine, CarError, EdgeAnswer, Launch, Question, Tyre};
+use super::{Answers, BeamLine, CarError, Details, EdgeAnswer, Launch, Question, Tyre};
 use crate::units::{Inches, Measured, Span};
 
 /// Which answer a doubt comes from.
@@ -18,10 +19,12 @@ pub enum Source {
     Lag,
     /// The tyre's diameter.
     Tyre,
-    /// The launch, known by its 60-foot time.
+    /// The launch, known by its 60-foot time or otherwise.
     Strength,
     /// The staging depth.
     Depth,
+    /// How far the load lowers the axle.
+    Deflection,
 }
 
 /// One answer's share of the doubt.
@@ -38,21 +41,31 @@ pub struct Contribution {
 pub struct CarPart {
     /// The whole, s; its doubt is the root of the squares of the contributions.
     pub seconds: Measured,
-    /// Where the doubt comes from: lag, tyre, strength, depth.
-    pub contributions: [Contribution; 4],
+    /// Where the doubt comes from: lag, tyre, strength, depth, deflection.
+    pub contributions: [Contribution; 5],
+    /// How much one start differs from the next (SD), s. No doubt: it does not shrink by knowing.
+    pub run_sd_s: f64,
 }
+
+/// How much one start differs from the next, besides depth.
+const LAG_RUN_S: f64 = 0.010;
+/// How much depth differs from start to start where no habit is known, in.
+const DEPTH_RUN_IN: f64 = 0.5;
 
 /// The driver's car.
 #[derive(Debug, Clone, PartialEq)]
 pub struct CarModel {
     tyre: Tyre,
     tyre_diameter_in: Measured,
+    deflection_in: Measured,
     beams: BeamLine,
     lag_s: Measured,
-    sixty_foot_s: Measured,
+    strength: Known,
     depth_in: Measured,
+    depth_run_in: f64,
     edge: EdgeAnswer,
     assumed_what: Vec<Question>,
+    details: Details,
 }
 
 impl CarModel {
@@ -61,18 +74,45 @@ impl CarModel {
     /// # Errors
     /// [`CarError::OutOfRange`] for a tyre outside 18–40 in or a 60-foot time outside 0.8–5 s.
     pub fn from_answers(answers: &Answers, beams: BeamLine) -> Result<Self, CarError> {
+        Self::new(answers, Details::default(), beams)
+    }
+
+    /// The car that five answers and whatever else is known describe. A detail outranks the answer
+    /// to its question; without a deflection the tyre is taken as rigid.
+    ///
+    /// # Errors
+    /// [`CarError`] for an answer or a detail outside its limits.
+    pub fn new(answers: &Answers, details: Details, beams: BeamLine) -> Result<Self, CarError> {
+        details.check()?;
         let tyre_diameter_in = answers.tyre.diameter_in();
-        let sixty_foot_s = answers.strength.sixty_foot_s();
-        SIXTY_FOOT_S.check(sixty_foot_s.value)?;
+        let deflection_in = details.deflection_in.unwrap_or_default();
+        let strength = match &details.strength {
+            Some(strength) => strength.known()?,
+            None => {
+                let value = answers.strength.sixty_foot_s();
+                SIXTY_FOOT_S.check(value.value)?;
+                Known { as_sixty_foot: true, value, run_share: LAUNCH_RUN_SHARE }
+            }
+        };
+        let mut assumed_what = answers.not_known();
+        assumed_what.retain(|question| match question {
+            Question::Strength => details.strength.is_none(),
+            Question::Leave => details.lag_s.is_none(),
+            Question::Depth => details.depth.is_none(),
+            Question::Tyre | Question::Press => true,
+        });
         Ok(Self {
-            tyre: Tyre::rigid(Inches(tyre_diameter_in.value))?,
+            tyre: Tyre::new(Inches(tyre_diameter_in.value), Inches(deflection_in.value))?,
             tyre_diameter_in,
+            deflection_in,
             beams,
-            lag_s: answers.leave.lag_s(),
-            sixty_foot_s,
-            depth_in: answers.depth.depth_in(),
+            lag_s: details.lag_s.unwrap_or(answers.leave.lag_s()),
+            strength,
+            depth_in: details.depth.map_or(answers.depth.depth_in(), |habit| habit.mean_in),
+            depth_run_in: details.depth.map_or(DEPTH_RUN_IN, |habit| habit.spread_in),
             edge: answers.leave.edge(),
-            assumed_what: answers.not_known(),
+            assumed_what,
+            details,
         })
     }
 
@@ -86,6 +126,11 @@ impl CarModel {
         self.tyre_diameter_in
     }
 
+    /// How far the load lowers the axle, in; 0 ± 0 where nobody measured it.
+    pub const fn deflection_in(&self) -> Measured {
+        self.deflection_in
+    }
+
     /// The beams it stands in.
     pub const fn beams(&self) -> BeamLine {
         self.beams
@@ -96,14 +141,33 @@ impl CarModel {
         self.lag_s
     }
 
-    /// The 60-foot time its launch is known by, s.
-    pub const fn sixty_foot_s(&self) -> Measured {
-        self.sixty_foot_s
+    /// The 60-foot time of its launch, s: as given, or what the given launch comes to.
+    pub fn sixty_foot_s(&self) -> Measured {
+        if self.strength.as_sixty_foot {
+            return self.strength.value;
+        }
+        let (value, slopes) = self.slopes(|unknowns| unknowns.sixty_foot_s());
+        Measured::new(value, root_of_squares(&slopes))
     }
 
     /// The staging depth, in.
     pub const fn depth_in(&self) -> Measured {
         self.depth_in
+    }
+
+    /// How much the depth differs from start to start (SD), in.
+    pub const fn depth_run_in(&self) -> f64 {
+        self.depth_run_in
+    }
+
+    /// Run-to-run standard deviation of the launch, as a share of it.
+    pub const fn launch_run_share(&self) -> f64 {
+        self.strength.run_share
+    }
+
+    /// What is known beyond the five answers.
+    pub const fn details(&self) -> &Details {
+        &self.details
     }
 
     /// The edge of the control that launches it.
@@ -121,11 +185,11 @@ impl CarModel {
         &self.assumed_what
     }
 
-    /// The launch in units of standard gravity, from the 60-foot time by
+    /// The launch in units of standard gravity; from a 60-foot time by
     /// [`SixtyFootConvention::Geometric`](super::SixtyFootConvention) at the staging depth. The
-    /// doubt is first order in 60-foot time, tyre and depth.
+    /// doubt is first order.
     pub fn launch_g(&self) -> Measured {
-        let (g, slopes) = self.slopes(|unknowns| unknowns.launch_g(self.beams));
+        let (g, slopes) = self.slopes(|unknowns| unknowns.launch_g());
         Measured::new(g, root_of_squares(&slopes))
     }
 
@@ -142,22 +206,66 @@ impl CarModel {
     /// The doubt is first order: each answer's standard deviation times the slope of the car part
     /// in that answer, a central difference one hundredth of a standard deviation to either side;
     /// the answers are taken as independent. All answers unknown: .40 ± .05 s.
+    ///
+    /// One start differs from the next by the same slopes times the run-to-run spreads of lag
+    /// (± .010 s, chosen), launch (± 3 %, chosen, or what slips show) and depth (± .5 in, chosen, or
+    /// the habit's own): about ± .014 s.
     pub fn car_part(&self) -> CarPart {
-        let (value, sds_s) = self.slopes(|unknowns| unknowns.car_part_s(self.beams));
-        let sources = [Source::Lag, Source::Tyre, Source::Strength, Source::Depth];
+        let (value, sds_s) = self.slopes(|unknowns| unknowns.car_part_s());
+        let sources =
+            [Source::Lag, Source::Tyre, Source::Strength, Source::Depth, Source::Deflection];
+        // √(2·r/a): a share x of a is half a share of the time.
+        let by_launch_s = (value - self.lag_s.value) * self.strength.run_share / 2.0;
+        let by_depth_s = self.slope_in_depth_s() * self.depth_run_in;
         CarPart {
             seconds: Measured::new(value, root_of_squares(&sds_s)),
             contributions: std::array::from_fn(|i| Contribution {
                 source: sources[i],
                 sd_s: sds_s[i],
             }),
+            run_sd_s: root_of_squares(&[LAG_RUN_S, by_launch_s, by_depth_s]),
         }
     }
 
+    /// The car part of one start with everything at its value but what `change` moves, s. The
+    /// launch stays what it is at the habitual depth: staging deeper does not make a car stronger.
+    pub(super) fn car_part_with_s(&self, change: impl Fn(&mut Start)) -> f64 {
+        let mut start = Start {
+            lag_s: self.lag_s.value,
+            diameter_in: self.tyre_diameter_in.value,
+            deflection_in: self.deflection_in.value,
+            depth_in: self.depth_in.value,
+            launch_g: self.launch_g().value,
+        };
+        change(&mut start);
+        let roll_in = start.roll_in(self.beams);
+        let a_m_s2 = start.launch_g * STANDARD_GRAVITY_M_S2;
+        start.lag_s + seconds_to_roll(Inches(roll_in).metres(), a_m_s2, 0.0)
+    }
+
+    /// Slope of the car part in the depth at an unchanged launch, s/in, ≤ 0. Taken towards deeper:
+    /// above the shallow position there is no staged car.
+    pub(super) fn slope_in_depth_s(&self) -> f64 {
+        const STEP_IN: f64 = 1e-4;
+        let at = |more: f64| self.car_part_with_s(|start| start.depth_in += more);
+        (at(STEP_IN) - at(0.0)) / STEP_IN
+    }
+
     /// `of` at the values, and how much of its standard deviation each unknown causes.
-    fn slopes(&self, of: impl Fn(Unknowns) -> f64) -> (f64, [f64; 4]) {
-        let all = [self.lag_s, self.tyre_diameter_in, self.sixty_foot_s, self.depth_in];
+    fn slopes(&self, of: impl Fn(Unknowns) -> f64) -> (f64, [f64; 5]) {
+        let all = [
+            self.lag_s,
+            self.tyre_diameter_in,
+            self.strength.value,
+            self.depth_in,
+            self.deflection_in,
+        ];
         let values = all.map(|unknown| unknown.value);
+        let unknowns = |values| Unknowns {
+            values,
+            as_sixty_foot: self.strength.as_sixty_foot,
+            beams: self.beams,
+        };
         let sds = std::array::from_fn(|i| {
             let step = all[i].sd * 0.01;
             if step <= 0.0 {
@@ -166,39 +274,76 @@ impl CarModel {
             let at = |offset: f64| {
                 let mut moved = values;
                 moved[i] += offset;
-                of(Unknowns(moved))
+                of(unknowns(moved))
             };
             ((at(step) - at(-step)) / (2.0 * step) * all[i].sd).abs()
         });
-        (of(Unknowns(values)), sds)
+        (of(unknowns(values)), sds)
     }
 }
 
-/// What is not known exactly: lag (s), tyre diameter (in), 60-foot time (s), depth (in). Bare
-/// numbers, because the steps of a slope may leave the limits of the types by a hair.
-struct Unknowns([f64; 4]);
+/// What one start is computed from.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Start {
+    pub lag_s: f64,
+    pub diameter_in: f64,
+    pub deflection_in: f64,
+    pub depth_in: f64,
+    pub launch_g: f64,
+}
+
+impl Start {
+    pub(super) fn roll_in(&self, beams: BeamLine) -> f64 {
+        let chord = chord_in(self.diameter_in, self.deflection_in, beams.beam_height().0);
+        remaining_in(chord, beams.stage_to_guard().0, self.depth_in)
+    }
+}
+
+/// What is not known exactly: lag (s), tyre diameter (in), strength (s or g), depth (in),
+/// deflection (in). Bare numbers, because the steps of a slope may leave the limits of the types by
+/// a hair.
+struct Unknowns {
+    values: [f64; 5],
+    as_sixty_foot: bool,
+    beams: BeamLine,
+}
 
 impl Unknowns {
-    fn roll_in(&self, beams: BeamLine) -> f64 {
-        let Self([_, diameter_in, _, depth_in]) = *self;
-        let chord = chord_in(diameter_in, 0.0, beams.beam_height().0);
-        remaining_in(chord, beams.stage_to_guard().0, depth_in)
+    fn chord_in(&self, height: Inches) -> f64 {
+        let [_, diameter_in, _, _, deflection_in] = self.values;
+        chord_in(diameter_in, deflection_in.max(0.0), height.0)
     }
 
-    fn a_m_s2(&self, beams: BeamLine) -> f64 {
-        let Self([_, diameter_in, t60_s, depth_in]) = *self;
-        let chord = |height: Inches| chord_in(diameter_in, 0.0, height.0);
-        let travel = travel_in(chord(beams.beam_height()), chord(beams.sixty_foot_beam_height()));
-        acceleration_m_s2(t60_s, travel - depth_in.max(0.0), self.roll_in(beams))
+    fn roll_in(&self) -> f64 {
+        let chord = self.chord_in(self.beams.beam_height());
+        remaining_in(chord, self.beams.stage_to_guard().0, self.values[3])
     }
 
-    fn launch_g(&self, beams: BeamLine) -> f64 {
-        self.a_m_s2(beams) / STANDARD_GRAVITY_M_S2
+    /// From where the car stands to the end of the 60-foot split.
+    fn travel_in(&self) -> f64 {
+        let (near, far) = (self.beams.beam_height(), self.beams.sixty_foot_beam_height());
+        travel_in(self.chord_in(near), self.chord_in(far)) - self.values[3].max(0.0)
     }
 
-    fn car_part_s(&self, beams: BeamLine) -> f64 {
-        let roll_m = Inches(self.roll_in(beams)).metres();
-        self.0[0] + seconds_to_roll(roll_m, self.a_m_s2(beams), 0.0)
+    fn a_m_s2(&self) -> f64 {
+        if self.as_sixty_foot {
+            acceleration_m_s2(self.values[2], self.travel_in(), self.roll_in())
+        } else {
+            self.values[2] * STANDARD_GRAVITY_M_S2
+        }
+    }
+
+    fn launch_g(&self) -> f64 {
+        self.a_m_s2() / STANDARD_GRAVITY_M_S2
+    }
+
+    fn sixty_foot_s(&self) -> f64 {
+        let roll = |inches: f64| seconds_to_roll(Inches(inches).metres(), self.a_m_s2(), 0.0);
+        roll(self.travel_in()) - roll(self.roll_in())
+    }
+
+    fn car_part_s(&self) -> f64 {
+        self.values[0] + seconds_to_roll(Inches(self.roll_in()).metres(), self.a_m_s2(), 0.0)
     }
 }
 

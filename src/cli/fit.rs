@@ -5,7 +5,7 @@
 
 use super::table::{name_of, read_columns};
 use super::unit::Unit;
-use super::{CliError, print};
+use super::{CliError, print, print_json};
 use crate::stats::compare::{Comparison, Row, compare};
 use crate::stats::family::Family;
 use crate::stats::fit::Fit;
@@ -153,12 +153,7 @@ pub fn run(args: &FitArgs) -> Result<(), CliError> {
     let families = if args.families.is_empty() { &Family::ALL[..] } else { &args.families };
     let comparison = compare(families, &sample, args.seed).map_err(about)?;
     let answer = answer(args, unit, &comparison, sample.n()).map_err(about)?;
-    if args.json {
-        let text = serde_json::to_string_pretty(&answer);
-        print(&text.map_err(|e| CliError::data(format!("the answer cannot be written: {e}")))?)
-    } else {
-        print(&as_text(&answer))
-    }
+    if args.json { print_json(&answer) } else { print(&as_text(&answer)) }
 }
 
 fn answer(

@@ -5,10 +5,13 @@
 
 pub mod aim;
 mod fit;
+mod judge;
 pub mod odds;
 pub mod parse;
+mod pass;
 pub mod race;
 pub mod risk;
+mod rollout;
 mod table;
 mod unit;
 mod window;
@@ -17,6 +20,7 @@ pub use unit::Unit;
 pub use window::{OffsetMs, Size, Sources, Stall, WindowArgs};
 
 use clap::{Parser, Subcommand};
+use serde::Serialize;
 use std::fmt::Display;
 use std::io::{self, ErrorKind, Write};
 use std::process::ExitCode;
@@ -43,6 +47,12 @@ enum Command {
     Odds(Box<odds::OddsArgs>),
     /// What each aim costs and brings, levers, and whether to react or to time it.
     Aim(Box<aim::AimArgs>),
+    /// How far a staged car rolls before the clock starts.
+    Rollout(rollout::RolloutArgs),
+    /// A whole pass: splits and speeds.
+    Pass(pass::PassArgs),
+    /// Who wins.
+    Judge(judge::JudgeArgs),
 }
 
 /// Why a sub-command has no answer: the words for standard error and the exit code.
@@ -68,6 +78,9 @@ pub fn run() -> ExitCode {
         Some(Command::Risk(args)) => return risk::execute(&args),
         Some(Command::Odds(args)) => return odds::execute(&args),
         Some(Command::Aim(args)) => return aim::execute(&args),
+        Some(Command::Rollout(args)) => rollout::run(&args),
+        Some(Command::Pass(args)) => pass::run(&args),
+        Some(Command::Judge(args)) => judge::run(&args),
     };
     match outcome {
         Ok(()) => ExitCode::SUCCESS,
@@ -87,6 +100,12 @@ fn print(text: &str) -> Result<(), CliError> {
         }
         _ => Ok(()),
     }
+}
+
+/// Writes an answer as JSON.
+fn print_json<T: Serialize>(answer: &T) -> Result<(), CliError> {
+    let text = serde_json::to_string_pretty(answer);
+    print(&text.map_err(|e| CliError::data(format!("the answer cannot be written: {e}")))?)
 }
 
 #[cfg(feature = "app")]

@@ -7,7 +7,7 @@ use thiserror::Error;
 use crate::units::Span;
 
 /// A setting of the start line that no start could be run with.
-#[derive(Debug, Clone, Copy, PartialEq, Error)]
+#[derive(Debug, Clone, PartialEq, Error)]
 pub enum RulesError {
     /// The tree has no amber, or more than the program draws.
     #[error("a tree has 1 to 5 ambers, not {got}")]
@@ -51,6 +51,24 @@ pub enum RulesError {
         /// What was given, s.
         got_s: f64,
     },
+    /// A time no slip could hold.
+    #[error("`{text}` is not a time; write seconds like 13.464 or -.033")]
+    SlipTime {
+        /// What was written.
+        text: String,
+    },
+    /// A race the numbers given do not decide.
+    #[error("the {lane} lane's {what} is missing; without it the packages cannot be compared", lane = lane_name(*.lane))]
+    Missing {
+        /// 0 or 1.
+        lane: usize,
+        /// Which number.
+        what: &'static str,
+    },
+}
+
+fn lane_name(lane: usize) -> &'static str {
+    if lane == 0 { "left" } else { "right" }
 }
 
 /// Seconds for a message: dividing rounds once, so 120 s does not print as 120.00000000000001.

@@ -5,10 +5,18 @@
 
 mod error;
 mod fouls;
+mod judge;
 mod procedure;
+mod scale;
+mod slip_time;
+mod track_length;
 mod tree_kind;
 
 pub use error::RulesError;
 pub use fouls::{Foul, FoulRule, LONGEST_DIAL_S, foul_loser, head_start};
+pub use judge::{Judgement, LaneRun, Reason, judge};
 pub use procedure::{Extra, Procedure};
+pub use scale::RtScale;
+pub use slip_time::SlipTime;
+pub use track_length::{FEET_A_SECOND_TO_MPH, TRAP_FT, TrackLength, trap_mph};
 pub use tree_kind::TreeKind;
