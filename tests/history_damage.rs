@@ -31,7 +31,8 @@ fn read_back(loaded: &Loaded) -> Vec<Line> {
     let cars = loaded.cars.iter().cloned().map(Line::from);
     let rigs = loaded.rigs.iter().cloned().map(Line::from);
     let films = loaded.films.iter().cloned().map(Line::from);
-    trials.chain(cars).chain(rigs).chain(films).collect()
+    let forecasts = loaded.forecasts.iter().cloned().map(Line::from);
+    trials.chain(cars).chain(rigs).chain(films).chain(forecasts).collect()
 }
 
 /// The same order for lines as written.
@@ -42,6 +43,7 @@ fn by_kind(lines: impl IntoIterator<Item = Line>) -> Vec<Line> {
         Line::Car(_) => 1,
         Line::Rig(_) => 2,
         Line::Film(_) => 3,
+        Line::Forecast(_) => 4,
     });
     lines
 }

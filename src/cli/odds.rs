@@ -2,9 +2,9 @@
 //!
 //! Owns the options, the answer's JSON and its words. Refuses to compute: that is `strategy::odds`.
 
-use super::parse::{ModelArg, interval_s};
+use super::parse::ModelArg;
 use super::race::RaceArgs;
-use super::risk::{CarPartArg, RiskError};
+use super::risk::{CarPartArg, RiskError, not_negative};
 use super::table::read_columns_from_any;
 use super::unit::Unit;
 use crate::report::advice::percent;
@@ -41,13 +41,13 @@ pub struct OddsArgs {
         allow_hyphen_values = true
     )]
     pub model: Option<ModelArg>,
-    /// Launch to beam: mean, what is not known of it and its run-to-run spread (SDs). Seconds; with
-    /// a mean of 5 and more, milliseconds.
+    /// Launch to beam: mean, what is not known of it and its run-to-run spread (SDs). Seconds.
     #[arg(long, value_name = "MEAN[,DOUBT[,RUN]]", allow_hyphen_values = true)]
     pub car_part: CarPartArg,
-    /// Last amber to green. Seconds; 5 and more, milliseconds.
-    #[arg(long, value_name = "S", allow_hyphen_values = true)]
+    /// Last amber to green, in seconds.
+    #[arg(long, value_name = "S", value_parser = not_negative, allow_hyphen_values = true)]
     pub interval: f64,
+    /// The race.
     #[command(flatten)]
     pub race: RaceArgs,
     /// Rounds to survive against the same opponent.
@@ -173,7 +173,7 @@ fn from_model(
     earlier_ms: &[f64],
 ) -> Result<Answer, RiskError> {
     let CarPartArg(CarPart { mean_s, doubt_sd_s, run_sd_s }) = args.car_part;
-    let me = law.later(mean_s - interval_s(args.interval))?.with_scatter(run_sd_s)?;
+    let me = law.later(mean_s - args.interval)?.with_scatter(run_sd_s)?;
     let opponent = named(args.race.opponent(|| Opponent::of(me.clone()))?)?;
     let odds = WinChance::new(me, &opponent, race).doubtful(doubt_sd_s)?;
     let mut rows = Vec::new();
@@ -206,7 +206,7 @@ fn from_launches(
 ) -> Result<Answer, RiskError> {
     let scale = args.unit.per_second();
     let pool = Pool::new(Sample::new(times.iter().map(|x| x / scale).collect())?);
-    let line = RedLine::of_car(args.car_part.0, interval_s(args.interval))?;
+    let line = RedLine::of_car(args.car_part.0, args.interval)?;
     let aims = earlier_ms.iter().map(|ms| checked_aim(*ms)).collect::<Result<Vec<f64>, _>>()?;
     let draws = RiskDraws::this_form(&pool, &Settings::new(args.seed))?;
     let lights = Lights::new(&draws, &pool, &line, args.seed);

@@ -9,14 +9,6 @@ use crate::strategy::lever::{Lever, LeverKind};
 use crate::strategy::odds::Level;
 use std::str::FromStr;
 
-/// Intervals from here on are milliseconds: no tree takes five seconds, none five milliseconds.
-const MILLISECONDS_FROM: f64 = 5.0;
-
-/// An interval in seconds, given in either unit.
-pub fn interval_s(given: f64) -> f64 {
-    if given >= MILLISECONDS_FROM { given / 1000.0 } else { given }
-}
-
 /// MEAN,SD.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Pair {
@@ -184,6 +176,5 @@ mod tests {
         for wrong in ["depth", "depth=1", "wing=1,2", "depth=x,1"] {
             assert!(wrong.parse::<LeverArg>().unwrap_err().contains("depth=-64,61"), "{wrong}");
         }
-        assert_eq!((interval_s(0.5), interval_s(400.0)), (0.5, 0.4));
     }
 }

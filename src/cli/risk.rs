@@ -96,7 +96,7 @@ fn seconds(text: &str) -> Result<f64, String> {
 }
 
 /// A duration or a spread: seconds, 0 or more.
-fn not_negative(text: &str) -> Result<f64, String> {
+pub(super) fn not_negative(text: &str) -> Result<f64, String> {
     let value = seconds(text)?;
     if value >= 0.0 { Ok(value) } else { Err(format!("`{text}` is below 0; write 0 or more")) }
 }

@@ -5,14 +5,14 @@
 mod answer;
 mod words;
 
-use super::parse::{LeverArg, interval_s};
+use super::parse::LeverArg;
 use super::race::RaceArgs;
-use super::risk::{CarPartArg, RiskError, in_order_of_appearance};
-use super::unit::Unit;
+use super::risk::{CarPartArg, RiskError, in_order_of_appearance, not_negative};
 use super::table::read_columns_from_any;
+use super::unit::Unit;
 use crate::rules::TreeKind;
 use crate::stats::Sample;
-use crate::stats::mixture::{LEAST_FOR_TWO_PARTS, decide};
+use crate::stats::mixture::decide;
 use crate::stats::risk::{HomeToTrack, Pool};
 use crate::strategy::aim::{AimQuestion, aims, headline};
 use crate::strategy::launches::{Launches, View};
@@ -39,12 +39,11 @@ pub struct AimArgs {
     /// Unit of the columns of times.
     #[arg(long, value_enum, default_value = "s")]
     pub unit: Unit,
-    /// Launch to beam: mean, what is not known of it and its run-to-run spread (SDs). Seconds; with
-    /// a mean of 5 and more, milliseconds.
+    /// Launch to beam: mean, what is not known of it and its run-to-run spread (SDs). Seconds.
     #[arg(long, value_name = "MEAN[,DOUBT[,RUN]]", allow_hyphen_values = true)]
     pub car_part: CarPartArg,
-    /// Last amber to green. Seconds; 5 and more, milliseconds.
-    #[arg(long, value_name = "S", allow_hyphen_values = true)]
+    /// Last amber to green, in seconds.
+    #[arg(long, value_name = "S", value_parser = not_negative, allow_hyphen_values = true)]
     pub interval: f64,
     /// A column naming the day of each launch.
     #[arg(long, value_name = "COLUMN")]
@@ -77,6 +76,7 @@ pub struct AimArgs {
         requires = "opponent"
     )]
     pub levers: Vec<LeverArg>,
+    /// The race, for the chance to win it.
     #[command(flatten)]
     pub race: RaceArgs,
     /// Level of the intervals, 0.01 to 0.999.
@@ -192,7 +192,7 @@ impl<'a> Asked<'a> {
                 pool = pool.with_days(places.iter().map(|i| self.days[*i]).collect())?;
             }
             let car = self.args.car_part.0;
-            let interval = interval_s(self.args.interval);
+            let interval = self.args.interval;
             let prior = HomeToTrack::prior(car.doubt_sd_s)?;
             let mut launches = Launches::practice(pool.clone(), car, interval, prior)?;
             if let Some(rts) = slips {
@@ -323,9 +323,8 @@ impl<'a> Asked<'a> {
         let tested = Tested::new(&blocks, &tree, car, home)?;
         let mut told = verdict(&tested, stakes, View::ThisForm, car.mean_s, self.args.seed)?;
         let reactions = tested.react().pool().driver_parts();
-        if reactions.n() >= LEAST_FOR_TWO_PARTS
-            && decide(reactions, CHECK_SAMPLES, self.args.seed).is_ok_and(|d| d.two_parts)
-        {
+        // Too few reactions for two parts leave the question open.
+        if decide(reactions, CHECK_SAMPLES, self.args.seed).is_ok_and(|d| d.two_parts) {
             told.doubts.push(Doubt::ReactionsOfTwoKinds);
         }
         Ok(Some(told))
