@@ -56,7 +56,7 @@ fn intervals_hold_the_truth_as_often_as_they_say() {
 /// truth exactly as often as it says.
 #[test]
 fn the_exact_interval_of_a_normal_driver_is_exact() {
-    let trials = 2_000;
+    let trials = 600;
     let mut rng = generator(41);
     for n in [5, 20] {
         let mut tallies = [Tally::default(); 3];
