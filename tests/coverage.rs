@@ -4,7 +4,11 @@
 mod coverage_support;
 
 use coverage_support::{LEVELS, RISKS, Tally, cover, cover_next_day, lines_ms, truths};
-use lastamber::stats::risk::Settings;
+use lastamber::seed::generator;
+use lastamber::stats::normal_tail;
+use lastamber::stats::risk::{Settings, count_interval};
+use rand::RngExt;
+use rand_distr::{Distribution, StandardNormal};
 
 const TRIALS: usize = 60;
 
@@ -46,6 +50,54 @@ fn intervals_hold_the_truth_as_often_as_they_say() {
     assert!(all[1].mean_width() < 0.20, "an honest interval also has to be of use");
     // .85 less three standard errors of 60 trials.
     assert!(worst.0 > 0.85 - 3.0 * 0.046, "{worst:?}");
+}
+
+/// The yardstick itself: where the exact interval of a normal tail meets normal values it holds the
+/// truth exactly as often as it says.
+#[test]
+fn the_exact_interval_of_a_normal_driver_is_exact() {
+    let trials = 600;
+    let mut rng = generator(41);
+    for n in [5, 20] {
+        let mut tallies = [Tally::default(); 3];
+        for _ in 0..trials {
+            let x: Vec<f64> = (0..n).map(|_| StandardNormal.sample(&mut rng)).collect();
+            let mean = x.iter().sum::<f64>() / n as f64;
+            let squares: f64 = x.iter().map(|x| (x - mean).powi(2)).sum();
+            let sd = (squares / (n as f64 - 1.0)).sqrt();
+            for (tally, level) in tallies.iter_mut().zip(LEVELS) {
+                let e = normal_tail(n, mean, sd, -1.5, level).unwrap().estimate;
+                // Φ(−1.5).
+                tally.add(e.low, e.high, 0.066_807_201_268_858);
+            }
+        }
+        for (tally, level) in tallies.iter().zip(LEVELS) {
+            println!("n {n}, {level}: held {:.3}", tally.coverage());
+            let error = (level * (1.0 - level) / f64::from(trials)).sqrt();
+            assert!((tally.coverage() - level).abs() < 3.0 * error, "n {n}, {level}: {tally:?}");
+        }
+    }
+}
+
+/// The interval of the counts holds at least as often as it says, whatever the chance.
+#[test]
+fn the_interval_of_the_counts_never_holds_too_seldom() {
+    let trials = 2_000;
+    let mut rng = generator(42);
+    for (n, chance) in [(10, 0.05), (20, 0.2), (50, 0.01), (200, 0.05)] {
+        let mut tallies = [Tally::default(); 3];
+        for _ in 0..trials {
+            let reds = (0..n).filter(|_| rng.random::<f64>() < chance).count();
+            for (tally, level) in tallies.iter_mut().zip(LEVELS) {
+                let e = count_interval(reds, n, level).unwrap();
+                tally.add(e.low, e.high, chance);
+            }
+        }
+        for (tally, level) in tallies.iter().zip(LEVELS) {
+            let error = (level * (1.0 - level) / f64::from(trials)).sqrt();
+            assert!(tally.coverage() > level - 3.0 * error, "{n} {chance} {level}: {tally:?}");
+        }
+    }
 }
 
 #[test]

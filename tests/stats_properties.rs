@@ -4,7 +4,7 @@
 use lastamber::seed::generator;
 use lastamber::stats::Sample;
 use lastamber::stats::family::{
-    Distribution, ExGaussian, Family, Model, Normal, ShiftedLognormal, ShiftedWald,
+    AnticipateReact, Distribution, ExGaussian, Family, Model, Normal, ShiftedLognormal, ShiftedWald,
 };
 use lastamber::stats::fit::{Status, fit};
 use lastamber::stats::summary::Summary;
@@ -26,8 +26,14 @@ fn any_law() -> impl Strategy<Value = Model> {
         (-0.3..0.3f64, -4.0..0.0f64, 0.05..1.5f64).prop_map(|(a, m, s)| {
             Model::ShiftedLognormal(ShiftedLognormal::new(a, m, s).unwrap())
         }),
-        (-0.3..0.3f64, small.clone(), small)
+        (-0.3..0.3f64, small.clone(), small.clone())
             .prop_map(|(a, m, l)| Model::ShiftedWald(ShiftedWald::new(a, m, l).unwrap())),
+        (0.02..0.98f64, -0.1..0.1f64, small.clone(), 0.0..0.3f64, small.clone(), small).prop_map(
+            |(w, m, d, mu, s, t)| {
+                let parts = (Normal::new(m, d).unwrap(), ExGaussian::new(mu, s, t).unwrap());
+                Model::AnticipateReact(AnticipateReact::new(w, parts.0, parts.1).unwrap())
+            }
+        ),
     ]
 }
 

@@ -54,9 +54,9 @@ mod tests {
             [0.0, 0.0, 0.0, 1.0],
         ];
         let back = inverse(&m).unwrap();
-        for i in 0..4 {
+        for (i, row) in m.iter().enumerate() {
             for j in 0..4 {
-                let unit: f64 = (0..4).map(|k| m[i][k] * back[k][j]).sum();
+                let unit: f64 = row.iter().zip(&back).map(|(m, back)| m * back[j]).sum();
                 assert!((unit - f64::from(u8::from(i == j))).abs() < 1e-12);
             }
         }

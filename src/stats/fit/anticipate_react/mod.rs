@@ -32,6 +32,8 @@ const SMALL_TAIL: f64 = 2.0;
 /// A descent to the last digits, and one that only asks how high it gets.
 const LIMITS: Limits = Limits { steps: 300, least_gain: 1e-11 };
 const ROUGH: Limits = Limits { steps: 300, least_gain: 1e-4 };
+/// The coordinate of a tail held at its floor: e to this adds nothing to it.
+const FLOOR: f64 = -40.0;
 /// Half the step of the differences that make the curvature.
 const HALF_STEP: f64 = 1e-4;
 
@@ -195,7 +197,7 @@ impl End {
             return None;
         }
         let mut at = self.at;
-        at[5] = f64::NEG_INFINITY;
+        at[5] = FLOOR;
         let without = Self { at, tailless: true, ..self }.descended(values, None, LIMITS);
         let lost = without.minus_ln_likelihood - self.minus_ln_likelihood;
         (lost < AGREEMENT).then_some(without)
@@ -273,7 +275,7 @@ mod tests {
         let data = Standardised::new(&ms.collect::<Vec<f64>>()).unwrap();
         let values = sorted(data.values.clone());
         let mut at = start(&values, 0.6);
-        at[5] = f64::NEG_INFINITY;
+        at[5] = FLOOR;
         let (none, left) = (f64::INFINITY, f64::INFINITY);
         let from = End { at, minus_ln_likelihood: none, left, tailless: true };
         let (end, _) = from.descended(&values, None, LIMITS).settled(&values);
