@@ -208,7 +208,9 @@ mod tests {
         let report = rig_report(Some(&line()), &offset(35.0, 15.0, "assumed"));
         assert_eq!(report.headline, "This rig times presses to ±0.5 ms and lamps to ±0.7 ms.");
         let all = report.figures.join("\n");
-        for said in ["the display's refresh grid; 59.9 frames", "every 8 ms", "±2.3 ms", "2026-05-01 20:15"] {
+        for said in
+            ["the display's refresh grid; 59.9 frames", "every 8 ms", "±2.3 ms", "2026-05-01 20:15"]
+        {
             assert!(all.contains(said), "{said} in {all}");
         }
         assert!(report.meaning.iter().all(|s| !s.contains("busy")));
@@ -221,7 +223,10 @@ mod tests {
         line.loop_time.jitter_worst_ms = 44.0;
         let report = rig_report(Some(&line), &offset(35.0, 15.0, "assumed"));
         let all = report.meaning.join("\n");
-        assert!(all.contains("up to 44 ms off") && all.contains("better: not an X11 session."), "{all}");
+        assert!(
+            all.contains("up to 44 ms off") && all.contains("better: not an X11 session."),
+            "{all}"
+        );
     }
 
     #[test]
