@@ -12,7 +12,7 @@ use super::table::read_columns_from_any;
 use super::unit::Unit;
 use crate::rules::TreeKind;
 use crate::stats::Sample;
-use crate::stats::mixture::{LEAST_FOR_TWO_PARTS, decide};
+use crate::stats::mixture::decide;
 use crate::stats::risk::{HomeToTrack, Pool};
 use crate::strategy::aim::{AimQuestion, aims, headline};
 use crate::strategy::launches::{Launches, View};
@@ -323,9 +323,8 @@ impl<'a> Asked<'a> {
         let tested = Tested::new(&blocks, &tree, car, home)?;
         let mut told = verdict(&tested, stakes, View::ThisForm, car.mean_s, self.args.seed)?;
         let reactions = tested.react().pool().driver_parts();
-        if reactions.n() >= LEAST_FOR_TWO_PARTS
-            && decide(reactions, CHECK_SAMPLES, self.args.seed).is_ok_and(|d| d.two_parts)
-        {
+        // Too few to tell is no doubt about the declaration.
+        if decide(reactions, CHECK_SAMPLES, self.args.seed).is_ok_and(|d| d.two_parts) {
             told.doubts.push(Doubt::ReactionsOfTwoKinds);
         }
         Ok(Some(told))
