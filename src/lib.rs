@@ -4,7 +4,7 @@
 //! and stored apart and added only at the end.
 //!
 //! Rooms in the order data flows; a room uses only rooms to its left, and `units` and `seed`:
-//! `rules → car → beams → press → tree → trial → history → stats → strategy │ app`.
+//! `rules → car → beams → onset → press → tree → trial → history → stats → strategy → report │ app`.
 //! Only `app` knows the engine; it exists only with the feature of the same name.
 
 pub mod beams;
