@@ -156,7 +156,7 @@ fn a_lever_is_priced_with_and_without_a_redial() {
     // Dialled in, depth is as good as timing; undialled it gives the ET away.
     let redialled = depth.win_redialled.unwrap();
     assert_eq!((redialled.value, depth.red), (timing.win.value, timing.red));
-    assert!(depth.win.value < redialled.value);
+    assert!(depth.win.value < redialled.value, "{depth:?}");
     let gap = Race::heads_up(Finish::gap(0.0, 0.05).unwrap());
     let strength = price(&Lever::pair(LeverKind::Strength, -0.01, -0.05).unwrap(), &gap);
     let nothing = price(&Lever::pair(LeverKind::Tyre, 0.0, 0.0).unwrap(), &gap);

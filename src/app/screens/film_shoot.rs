@@ -100,8 +100,8 @@ fn light_patch(rig: Res<Rig>, mut patches: Query<&mut Sprite, With<Patch>>) {
 
 fn tell(rig: Res<Rig>, garage: Res<Garage>, mut texts: Query<(&PlainLine, &mut Text2d)>) {
     let (action, moment) = match garage.edge() {
-        EdgeAnswer::Press => ("Press Space", "goes down"),
-        EdgeAnswer::Release => ("Hold Space and let go", "comes up"),
+        EdgeAnswer::Press => ("Press Space", "is down"),
+        EdgeAnswer::Release => ("Hold Space and let go", "is up"),
     };
     let done = rig.shooting.own().len();
     write_lines(
@@ -109,8 +109,8 @@ fn tell(rig: Res<Rig>, garage: Res<Garage>, mut texts: Query<(&PlainLine, &mut T
         &[
             "Film this, key and patch in one picture.".to_owned(),
             "Set the phone to 240 frames a second, near the top of the key.".to_owned(),
-            "Later you count the frames from the first one in which the".to_owned(),
-            format!("key {moment} to the first one in which the patch is bright."),
+            format!("Later you count frames: from the first in which the key {moment}"),
+            "to the first in which the patch is bright.".to_owned(),
             format!("{action}: {done} of {PRESSES}"),
             "Wait a second between two presses.    Esc: leave it".to_owned(),
         ],
