@@ -135,6 +135,44 @@ fn the_same_seed_gives_the_same_bytes() {
 }
 
 #[test]
+fn two_parts_are_fitted_in_the_inputs_unit_and_preferred_where_they_are() {
+    let rows = include_str!("data/synthetic_mixture_240.csv").lines().skip(1);
+    let ms: Vec<f64> = rows.map(|row| row.split(',').nth(1).unwrap().parse().unwrap()).collect();
+    let in_ms = json(&column(ms.iter().map(f64::to_string)), &["--unit", "ms"]);
+    let in_s = json(&column(ms.iter().map(|x| format!("{}", x / 1000.0))), &[]);
+    // scipy 1.17.1, five starts: −ln L 1246.277650 per ms, AIC 2504.5553, BIC 2525.4391.
+    let want = [
+        ("anticipate_share", 0.629_318_11, 1.0),
+        ("anticipate_mean", 29.409_850, 1000.0),
+        ("anticipate_sd", 20.544_759, 1000.0),
+        ("mu", 139.018_552, 1000.0),
+        ("sigma", 15.121_573, 1000.0),
+        ("tau", 24.644_284, 1000.0),
+    ];
+    let (ms, s) = (law(&in_ms, "anticipate-react"), law(&in_s, "anticipate-react"));
+    for (name, value, unit) in want {
+        let (in_ms, in_s) = (number(&ms["parameters"][name]), number(&s["parameters"][name]));
+        assert!((in_ms / value - 1.0).abs() < 1e-5, "{name}: {in_ms}");
+        assert!((in_s * unit / in_ms - 1.0).abs() < 1e-9, "{name}: {in_s}");
+        assert!(number(&ms["standard_errors"][name]) > 0.0);
+    }
+    for answer in [&in_ms, &in_s] {
+        assert_eq!(answer["preferred"], "anticipate-react");
+    }
+    assert_eq!((&ms["status"], &s["status"]), (&"interior".into(), &"interior".into()));
+    for (key, value) in [("log_likelihood", -1246.277650), ("aic", 2504.5553), ("bic", 2525.4391)] {
+        assert!((number(&ms[key]) - value).abs() < 1e-4, "{key}: {}", ms[key]);
+    }
+    let change = 240.0 * 1000f64.ln();
+    for key in ["log_likelihood", "fold_log_score"] {
+        assert!((number(&s[key]) - change - number(&ms[key])).abs() < 1e-6, "{key}");
+    }
+    for key in ["ks", "ad", "cvm"] {
+        assert!((number(&s[key]) - number(&ms[key])).abs() < 1e-9, "{key}");
+    }
+}
+
+#[test]
 fn few_values_are_answered_with_counts_only() {
     for n in [1, 9] {
         let answer = json(&skewed(n, 1.0), &[]);

@@ -137,6 +137,23 @@ fn one_part_is_seldom_called_two() {
 }
 
 #[test]
+fn two_parts_that_chance_explains_are_fitted_but_not_preferred() {
+    let one = ExGaussian::new(0.19, 0.02, 0.035).unwrap();
+    // Of sixty such samples criteria alone prefer two parts in ten; this is one that the bootstrap
+    // sees through.
+    let sample = Sample::new(drawn(&one, 120, 7)).unwrap();
+    let laws = [Family::ExGaussian, Family::AnticipateReact];
+    let comparison = compare(&laws, &sample, 1).unwrap();
+    let aicc = |i: usize| comparison.rows[i].criteria.unwrap().aicc;
+    assert!(aicc(1) < aicc(0));
+    assert_eq!(comparison.preferred, Some(Family::ExGaussian));
+    assert!(comparison.caveats.contains(&Caveat::OnePartWillDo), "{:?}", comparison.caveats);
+    for row in &comparison.rows {
+        assert!(row.goodness.is_some_and(|g| g.p.is_some()), "{row:?}");
+    }
+}
+
+#[test]
 fn two_normal_parts_are_two_parts_without_a_tail() {
     let flat = law([0.5, 0.03, 0.02, 0.16, 0.02, 1e-6]);
     // Evenly spaced quantiles have no chance tail.

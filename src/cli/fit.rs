@@ -97,6 +97,7 @@ impl LawAnswer {
         // Every criterion follows the likelihood's change of unit.
         let change = -(fit.n as f64) * unit.per_second().ln();
         let goodness = row.goodness;
+        let p = goodness.and_then(|g| g.p);
         Ok(Self {
             family: row.family.name(),
             status: fit.status.name(),
@@ -113,9 +114,9 @@ impl LawAnswer {
             ks: goodness.map(|g| g.statistics.ks),
             ad: goodness.map(|g| g.statistics.ad),
             cvm: goodness.map(|g| g.statistics.cvm),
-            ks_p: goodness.map(|g| g.p.ks),
-            ad_p: goodness.map(|g| g.p.ad),
-            cvm_p: goodness.map(|g| g.p.cvm),
+            ks_p: p.map(|p| p.ks),
+            ad_p: p.map(|p| p.ad),
+            cvm_p: p.map(|p| p.cvm),
         })
     }
 }
@@ -211,7 +212,10 @@ fn sentence(answer: &Answer) -> String {
             "Of the laws tried, the {law} law describes the {n} times of `{}` best (in {}).",
             answer.column, answer.unit
         ),
-        None => format!("No law was fitted to the {n} times of `{}`.", answer.column),
+        None => format!(
+            "None of the laws tried can be preferred for the {n} times of `{}`.",
+            answer.column
+        ),
     }
 }
 

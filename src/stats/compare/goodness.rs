@@ -6,8 +6,8 @@
 
 use super::BOOTSTRAPS;
 use crate::seed::Generator;
-use crate::stats::family::{Distribution, Family, Model};
-use crate::stats::fit::{Fit, fit, refit};
+use crate::stats::family::{Distribution, Model};
+use crate::stats::fit::{Fit, refit};
 use crate::stats::{Sample, StatsError};
 
 /// Three distances between a sample and a law; or three p values.
@@ -26,8 +26,9 @@ pub struct Statistics {
 pub struct Goodness {
     /// The distances of the whole sample.
     pub statistics: Statistics,
-    /// The chance of distances at least as large if the law were true; from 1/(B + 1) to 1.
-    pub p: Statistics,
+    /// The chance of distances at least as large if the law were true; from 1/(B + 1) to 1. `None` if
+    /// the part of the sample that was bootstrapped has no fit.
+    pub p: Option<Statistics>,
     /// Bootstrap samples B behind the p values.
     pub bootstraps: usize,
 }
@@ -50,19 +51,23 @@ pub fn statistics(sorted: &[f64], model: &Model) -> Statistics {
     Statistics { ks, ad: -n - ad / n, cvm }
 }
 
-/// The p values of a law for a sample: the law is fitted to it, `bootstraps` samples of the same
-/// size are drawn from the fit, fitted by the same family and measured; p = (1 + those at least as
-/// far)/(1 + those measured). `None` without a fit.
+/// The p values of a fitted law for the sample it was fitted to, or a part of it: the law is fitted to
+/// that, `bootstraps` samples of the same size are drawn from the fit, fitted by the same family and
+/// measured; p = (1 + those at least as far)/(1 + those measured). `None` without a fit.
 ///
 /// # Errors
-/// As [`fit`], for the sample itself.
+/// As [`refit`], for the sample itself.
 pub fn bootstrap(
-    family: Family,
+    fit: &Fit,
     sample: &Sample,
     bootstraps: usize,
     random: &mut Generator,
 ) -> Result<Option<(Statistics, usize)>, StatsError> {
-    let Some(model) = fit(family, sample)?.model else {
+    let family = fit.family;
+    let Some(near) = fit.model else {
+        return Ok(None);
+    };
+    let Some(model) = refit(family, &near, sample)?.model else {
         return Ok(None);
     };
     let observed = statistics(&sample.sorted(), &model);
@@ -94,15 +99,17 @@ pub(super) fn of_fit(
         return Ok(None);
     };
     let statistics = statistics(sorted, &model);
-    let found = bootstrap(fit.family, booted, BOOTSTRAPS, random)?;
-    Ok(found.map(|(p, bootstraps)| Goodness { statistics, p, bootstraps }))
+    let found = bootstrap(fit, booted, BOOTSTRAPS, random)?;
+    let (p, bootstraps) = (found.map(|f| f.0), found.map_or(0, |f| f.1));
+    Ok(Some(Goodness { statistics, p, bootstraps }))
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::seed::generator;
-    use crate::stats::family::Normal;
+    use crate::stats::family::{Family, Normal};
+    use crate::stats::fit::fit;
 
     #[test]
     fn distances_follow_their_definitions() {
@@ -134,7 +141,8 @@ mod tests {
         let (mut small, rounds) = (0, 200);
         for _ in 0..rounds {
             let sample = Sample::new((0..25).map(|_| law.sample(&mut random)).collect()).unwrap();
-            let (p, _) = bootstrap(Family::Normal, &sample, 59, &mut random).unwrap().unwrap();
+            let fit = fit(Family::Normal, &sample).unwrap();
+            let (p, _) = bootstrap(&fit, &sample, 59, &mut random).unwrap().unwrap();
             small += usize::from(p.ad <= 0.2);
         }
         // 40 expected; three standard errors are 17.

@@ -108,9 +108,9 @@ pub fn compare(families: &[Family], sample: &Sample, seed: u64) -> Result<Compar
     for fit in fits {
         rows.push(Row::new(fit, &sorted, &folded, &booted, seed)?);
     }
-    let (preferred, one_part_will_do) = preferred(&rows, &booted, seed);
+    let (preferred, of_the_choice) = preferred(&rows, &booted, seed);
     let mut caveats = caveats(&rows, preferred, sample);
-    caveats.extend(one_part_will_do);
+    caveats.extend(of_the_choice);
     if n > BOOTSTRAP_VALUES {
         caveats.push(Caveat::BootstrapSubsample { used: BOOTSTRAP_VALUES, of: n });
     }
@@ -161,8 +161,8 @@ impl Row {
 
 /// The law with a proper fit and the least AICc; two parts only if one would hardly gain as much from a
 /// second by chance, since criteria judge them too kindly: without a second part its parameters mean
-/// nothing. Beside it what to say if they were passed over.
-fn preferred(rows: &[Row], booted: &Sample, seed: u64) -> (Option<Family>, Option<Caveat>) {
+/// nothing. Beside it what to say of that choice.
+fn preferred(rows: &[Row], booted: &Sample, seed: u64) -> (Option<Family>, Vec<Caveat>) {
     let best_without = |barred: Option<Family>| {
         rows.iter()
             .filter(|row| row.is_proper() && Some(row.family) != barred)
@@ -172,10 +172,16 @@ fn preferred(rows: &[Row], booted: &Sample, seed: u64) -> (Option<Family>, Optio
     };
     let two_parts = Some(Family::AnticipateReact);
     let best = best_without(None);
-    if best != two_parts || decide(booted, DECISION_SAMPLES, seed).is_ok_and(|d| d.two_parts) {
-        return (best, None);
+    if best != two_parts {
+        return (best, Vec::new());
     }
-    (best_without(two_parts), Some(Caveat::OnePartWillDo))
+    let n = rows.iter().find_map(|row| row.fit.as_ref()).map_or(0, |fit| fit.n);
+    let used = booted.n();
+    let part = (used < n).then_some(Caveat::DecisionSubsample { used, n });
+    if decide(booted, DECISION_SAMPLES, seed).is_ok_and(|decision| decision.two_parts) {
+        return (best, Vec::from_iter(part));
+    }
+    (best_without(two_parts), Vec::from_iter([Caveat::OnePartWillDo].into_iter().chain(part)))
 }
 
 fn caveats(rows: &[Row], preferred: Option<Family>, sample: &Sample) -> Vec<Caveat> {
@@ -203,7 +209,7 @@ fn caveats(rows: &[Row], preferred: Option<Family>, sample: &Sample) -> Vec<Cave
             caveats.extend(small_part(fit));
         }
         if preferred == Some(family)
-            && row.goodness.is_some_and(|goodness| goodness.p.ad < POOR_BELOW)
+            && row.goodness.and_then(|g| g.p).is_some_and(|p| p.ad < POOR_BELOW)
         {
             caveats.push(Caveat::PoorFit { family });
         }
@@ -237,9 +243,9 @@ mod tests {
         let comparison = compare(&Family::ALL, &drawn(400, 9), 1).unwrap();
         assert_eq!(comparison.preferred, Some(Family::ExGaussian));
         let normal = &comparison.rows[0];
-        assert!(normal.goodness.unwrap().p.ad < 0.01, "a normal law is rejected");
+        assert!(normal.goodness.unwrap().p.unwrap().ad < 0.01, "a normal law is rejected");
         let right = &comparison.rows[1];
-        assert!(right.goodness.unwrap().p.ad > 0.05, "the true law is not");
+        assert!(right.goodness.unwrap().p.unwrap().ad > 0.05, "the true law is not");
         assert!(right.fold_score.unwrap().total > normal.fold_score.unwrap().total);
     }
 
