@@ -47,7 +47,7 @@ pub struct OddsArgs {
     /// Last amber to green, in seconds.
     #[arg(long, value_name = "S", value_parser = not_negative, allow_hyphen_values = true)]
     pub interval: f64,
-    /// The race.
+    /// Against whom, and how it is judged.
     #[command(flatten)]
     pub race: RaceArgs,
     /// Rounds to survive against the same opponent.

@@ -76,7 +76,7 @@ pub struct AimArgs {
         requires = "opponent"
     )]
     pub levers: Vec<LeverArg>,
-    /// The race, for the chance to win it.
+    /// Against whom, and how it is judged.
     #[command(flatten)]
     pub race: RaceArgs,
     /// Level of the intervals, 0.01 to 0.999.
