@@ -222,11 +222,13 @@ fn a_question_has_to_be_whole() {
         format!("--model normal=1,1 {CAR} --opponent sharp --et-gap 0,1 --me-dial 12"),
         format!("--model normal=1,1 {CAR} {race} --head-start 1 --leave first"),
         format!("--model normal=1,1 {CAR} {race} --rounds 0"),
+        format!("--model normal=1,1 --car-part 0.3 --interval -0.5 {race}"),
+        format!("--model normal=1,1 --car-part 0.3 --interval 500 {race}"),
     ] {
         let all = ["odds"].into_iter().chain(arguments.split_whitespace());
         assert!(Command::try_parse_from(all).is_err(), "{arguments}");
     }
-    let minus = format!("--model normal=-0.2,0.03 --car-part -0.3 --interval -0.5 {race}");
+    let minus = format!("--model normal=-0.2,0.03 --car-part -0.3 --interval 0.5 {race}");
     let minus = format!("{minus} --earlier -5,-2.5 --head-start -0.2");
     assert_eq!(json(&minus, "")["rows"].as_array().unwrap().len(), 2);
 }
