@@ -176,7 +176,7 @@ fn tested(react: &RtLaw, time_it: &RtLaw, blocks: usize, seed: u64) -> Tested {
     let rng = &mut generator(seed);
     let block = |i: usize| {
         let (style, law) =
-            if i % 2 == 0 { (Style::React, react) } else { (Style::TimeIt, time_it) };
+            if i.is_multiple_of(2) { (Style::React, react) } else { (Style::TimeIt, time_it) };
         let driver_parts_s = (0..10).map(|_| law.sample(rng) + 0.22).collect();
         Block { style, driver_parts_s, left_before_tree: 0, lapses: 0, day: i as u32 / 4 }
     };

@@ -1,8 +1,8 @@
 //! Win chances against races that are run: drawn lights and elapsed times, fouls judged by the rules,
 //! finishes by the clock or the dial-ins.
 //!
-//! The short test runs with the others. Ten million races for every rule and order:
-//! `cargo test --release --no-default-features --test odds_simulation -- --ignored --nocapture`
+//! Two hundred thousand races for every rule and order run with the other tests. Ten million:
+//! `LASTAMBER_LONG=1 cargo test --release --no-default-features --test odds_simulation -- --nocapture`
 //! (some minutes of one core).
 
 use lastamber::rules::{Foul, FoulRule, foul_loser};
@@ -126,11 +126,6 @@ fn check(races: u32) {
 
 #[test]
 fn races_that_are_run_are_won_as_often_as_computed() {
-    check(200_000);
-}
-
-#[test]
-#[ignore = "ten million races for each of thirty rules and orders"]
-fn ten_million_races_are_won_as_often_as_computed() {
-    check(10_000_000);
+    let long = std::env::var("LASTAMBER_LONG").is_ok_and(|v| v == "1");
+    check(if long { 10_000_000 } else { 200_000 });
 }

@@ -70,7 +70,7 @@ impl Ladder {
         let mut seen = Vec::new();
         while let Some((index, handed)) = self.waiting.front().copied() {
             let told = match self.pairing.of(index, handed.returned) {
-                Some(completion) => self.from_word(completion, period),
+                Some(completion) => self.by_word(completion, period),
                 None => {
                     let patient = now - handed.returned <= period * PATIENCE_PERIODS;
                     if !handed.self_paced && patient && self.pairing.is_alive(now) {
@@ -92,7 +92,7 @@ impl Ladder {
     }
 
     /// The server's word; none for a frame that never reached the screen.
-    fn from_word(&self, completion: Completion, period: Span) -> Option<(Stamp, Grade)> {
+    fn by_word(&self, completion: Completion, period: Span) -> Option<(Stamp, Grade)> {
         let at = completion.at;
         match completion.how {
             How::Skip => None,
