@@ -10,6 +10,7 @@ pub mod odds;
 pub mod parse;
 mod pass;
 pub mod race;
+mod rig;
 pub mod risk;
 mod rollout;
 mod table;
@@ -53,6 +54,8 @@ enum Command {
     Pass(pass::PassArgs),
     /// Who wins.
     Judge(judge::JudgeArgs),
+    /// How well this rig times: its last self test and its constant delay.
+    Rig(rig::RigArgs),
 }
 
 /// Why a sub-command has no answer: the words for standard error and the exit code.
@@ -81,6 +84,7 @@ pub fn run() -> ExitCode {
         Some(Command::Rollout(args)) => rollout::run(&args),
         Some(Command::Pass(args)) => pass::run(&args),
         Some(Command::Judge(args)) => judge::run(&args),
+        Some(Command::Rig(args)) => rig::run(&args),
     };
     match outcome {
         Ok(()) => ExitCode::SUCCESS,

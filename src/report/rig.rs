@@ -3,21 +3,26 @@
 //! Owns the words about a self test and the delay in force.
 
 use crate::history::{ClockBase, PollLine, RigLine};
-use crate::stats::special::normal_cdf;
+use crate::stats::instrument::{Doubt, RunDoubt};
+use crate::stats::offset::{ASSUMED, FILMED, GIVEN, RedLight, offset_words, red_light};
 use crate::trial::OffsetInForce;
 
-/// A steady driver close to the line, for whom the doubt of a delay is worked out: RT .020 on average,
-/// spread .015 (worked example; an unnoticed 8 ms turn 9.1 % red lights into 21.2 %).
-const EXAMPLE_MEAN_MS: f64 = 20.0;
-const EXAMPLE_SD_MS: f64 = 15.0;
+/// A steady driver close to the line, mean and SD of RT, s, for whom the doubt of a delay is worked out
+/// (worked example; an unnoticed 8 ms turn 9.1 % red lights into 21.2 %).
+pub const EXAMPLE_DRIVER_S: (f64, f64) = (0.020, 0.015);
 /// A delay known to this is no longer what limits the red-light figure. Chosen.
 const WELL_KNOWN_MS: f64 = 3.0;
+/// A device that reports as seldom as this is worth replacing, ms. Chosen: it scatters by 1.2 ms,
+/// more than all the rest of a good rig.
+const SLOW_POLL_MS: f64 = 4.0;
 
 /// What is to be said about a rig, most important first.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct RigReport {
     /// The answer in one line.
     pub headline: String,
+    /// The same with what times the presses and with the delay, where one line is all there is.
+    pub one_line: String,
     /// What it means and how to do better, a sentence each.
     pub meaning: Vec<String>,
     /// The figures behind it, a line each.
@@ -30,23 +35,28 @@ pub fn rig_report(line: Option<&RigLine>, offset: &OffsetInForce) -> RigReport {
     match line {
         None => {
             report.headline = "This rig has not been looked at yet.".to_owned();
+            report.one_line.clone_from(&report.headline);
             report.meaning.push(
                 "Ten seconds tell how evenly it runs and how sharply it times you.".to_owned(),
             );
         }
         Some(line) => {
             report.headline = format!(
-                "This rig times presses to \u{b1}{:.1} ms and lamps to \u{b1}{:.1} ms.",
-                line.press_half_width_ms, line.lamp_half_width_ms
+                "This rig times presses to {} and lamps to {}.",
+                within(line.press_half_width_ms),
+                within(line.lamp_half_width_ms)
             );
+            report.one_line = one_line(line, offset);
             report.figures = figures(line);
         }
     }
     report.meaning.push(delay(offset));
-    report.meaning.push(worth(offset));
+    report.meaning.extend(worth(offset));
     report.meaning.extend(line.and_then(busy));
-    report.meaning.extend(line.and_then(better_source));
-    if offset.from != "filmed" {
+    for better in [better_source, better_device, better_display] {
+        report.meaning.extend(line.and_then(better));
+    }
+    if offset.from != FILMED {
         report.meaning.push(
             "A phone that films 240 frames a second measures that delay in three minutes."
                 .to_owned(),
@@ -55,13 +65,58 @@ pub fn rig_report(line: Option<&RigLine>, offset: &OffsetInForce) -> RigReport {
     report
 }
 
+/// Red lights of [`EXAMPLE_DRIVER_S`], by the delay; none if the delay's doubt is no number.
+pub fn example_red_light(offset: &OffsetInForce) -> Option<RedLight> {
+    let (mean_s, sd_s) = EXAMPLE_DRIVER_S;
+    red_light(mean_s, sd_s, offset.ms.sd / 1000.0).ok()
+}
+
+/// What is not known of a run's driver part on this rig, the constant delay apart.
+pub fn run_doubt(line: &RigLine) -> RunDoubt {
+    let within = |half_width_ms: f64| Doubt::Within(2.0 * half_width_ms / 1000.0);
+    RunDoubt {
+        press: within(line.press_half_width_ms),
+        poll_period_s: line.poll.period_ms().map(|ms| ms / 1000.0),
+        onset: within(line.lamp_half_width_ms),
+    }
+}
+
+fn one_line(line: &RigLine, offset: &OffsetInForce) -> String {
+    let not_filmed = if offset.from == ASSUMED { ", not filmed" } else { "" };
+    format!(
+        "This rig: presses {} ({}), lamps {}; constant delay {}{not_filmed}.",
+        within(line.press_half_width_ms),
+        source(&line.rig.source),
+        within(line.lamp_half_width_ms),
+        offset_words(offset)
+    )
+}
+
+fn within(half_width_ms: f64) -> String {
+    if half_width_ms.is_finite() {
+        format!("\u{b1}{half_width_ms:.1} ms")
+    } else {
+        "an unknown width".to_owned()
+    }
+}
+
+fn source(word: &str) -> &str {
+    match word {
+        "kernel" => "the kernel's own time",
+        "server" => "own listener, X11",
+        "pad" => "own listener, pad",
+        "frame" => "the window's frames",
+        other => other,
+    }
+}
+
 fn delay(offset: &OffsetInForce) -> String {
     let (ms, sd) = (offset.ms.value, offset.ms.sd);
     match offset.from.as_str() {
-        "filmed" => format!(
+        FILMED => format!(
             "Control and screen add {ms:.1} \u{b1} {sd:.1} ms, filmed on this rig; every result has it taken off."
         ),
-        "given" => format!(
+        GIVEN => format!(
             "Control and screen add {ms:.1} \u{b1} {sd:.1} ms as you gave it; every result has it taken off."
         ),
         _ => format!(
@@ -71,18 +126,18 @@ fn delay(offset: &OffsetInForce) -> String {
 }
 
 /// What the doubt of the delay does to a red-light figure.
-fn worth(offset: &OffsetInForce) -> String {
+fn worth(offset: &OffsetInForce) -> Option<String> {
+    let red = example_red_light(offset)?;
     if offset.ms.sd <= WELL_KNOWN_MS {
-        return "That is sharp enough for a red-light figure.".to_owned();
+        return Some("That is sharp enough for a red-light figure.".to_owned());
     }
-    let red = |shift_ms: f64| 100.0 * normal_cdf((-EXAMPLE_MEAN_MS + shift_ms) / EXAMPLE_SD_MS);
-    format!(
+    Some(format!(
         "For a driver who averages .020 with a spread of .015 that doubt alone puts the true share of \
          red lights anywhere from {:.0} to {:.0} %: differences between your runs are sharp, the \
          colour near the line is not.",
-        red(-offset.ms.sd),
-        red(offset.ms.sd)
-    )
+        100.0 * red.if_shorter,
+        100.0 * red.if_longer
+    ))
 }
 
 fn busy(line: &RigLine) -> Option<String> {
@@ -100,6 +155,20 @@ fn better_source(line: &RigLine) -> Option<String> {
     Some(format!("Presses could be timed better: {reason}."))
 }
 
+fn better_device(line: &RigLine) -> Option<String> {
+    let slow = line.poll.period_ms().is_some_and(|ms| ms >= SLOW_POLL_MS);
+    slow.then(|| "A control that is asked every millisecond would scatter less.".to_owned())
+}
+
+fn better_display(line: &RigLine) -> Option<String> {
+    let coarse = ["frame", "none"].contains(&line.onset_grade.as_str());
+    coarse.then(|| {
+        "Nothing here says where in a frame a lamp lights; an X11 session with the graphics card's own \
+         driver may."
+            .to_owned()
+    })
+}
+
 fn figures(line: &RigLine) -> Vec<String> {
     let base = match line.clock_base {
         ClockBase::Holds => "the events' clock is the program's",
@@ -110,7 +179,7 @@ fn figures(line: &RigLine) -> Vec<String> {
         PollLine::Found { period_ms, presses } => format!(
             "Your control is asked every {period_ms:.0} ms (from {presses} presses): \u{b1}{:.1} ms \
              more on every run",
-            period_ms / 12.0_f64.sqrt()
+            Doubt::Within(*period_ms).variance_s2().sqrt()
         ),
         PollLine::NotFound { why, .. } => format!("Rhythm in which your control is asked: {why}"),
     };
