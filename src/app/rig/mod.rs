@@ -163,6 +163,7 @@ fn read_runs(
 
 pub(super) fn plugin(app: &mut App) {
     app.init_resource::<Rig>();
+    app.add_systems(Startup, restore_threshold);
     let before_a_run = choose_offset.in_set(AppSystems::ReadPresses).after(presses::read_presses);
     app.add_systems(Update, before_a_run);
     app.add_systems(OnEnter(Screen::Rig), read_again)
@@ -170,6 +171,13 @@ pub(super) fn plugin(app: &mut App) {
     for screen in [Screen::Rig, Screen::SelfTest, Screen::FilmShoot] {
         app.add_systems(Update, listen.in_set(AppSystems::StepTree).run_if(in_state(screen)))
             .add_systems(OnExit(screen), fall_silent);
+    }
+}
+
+/// A pedal counts as down where it did when the rig was last looked at.
+fn restore_threshold(rig: Res<Rig>, mut presses: ResMut<Presses>) {
+    if let Some(share) = rig.last().and_then(|line| line.rig.threshold) {
+        presses.set_threshold(share);
     }
 }
 
