@@ -179,7 +179,7 @@ fn figures(line: &RigLine) -> Vec<String> {
         PollLine::Found { period_ms, presses } => format!(
             "Your control is asked every {period_ms:.0} ms (from {presses} presses): \u{b1}{:.1} ms \
              more on every run",
-            Doubt::Within(*period_ms).variance_s2().sqrt()
+            period_ms / 12.0_f64.sqrt()
         ),
         PollLine::NotFound { why, .. } => format!("Rhythm in which your control is asked: {why}"),
     };
