@@ -4,7 +4,7 @@
 //! and stored apart and added only at the end.
 //!
 //! Rooms in the order data flows; a room uses only rooms to its left, and `units` and `seed`:
-//! `rules → car → beams → onset → press → tree → trial → history → stats → strategy → report │ app`.
+//! `rules → car → beams → onset → press → tree → trial → slips → history → stats → strategy → report │ app`.
 //! Only `app` knows the engine; it exists only with the feature of the same name.
 
 pub mod beams;
@@ -15,6 +15,7 @@ pub mod press;
 pub mod report;
 pub mod rules;
 pub mod seed;
+pub mod slips;
 pub mod stats;
 pub mod strategy;
 pub mod tree;

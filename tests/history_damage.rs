@@ -44,6 +44,7 @@ fn by_kind(lines: impl IntoIterator<Item = Line>) -> Vec<Line> {
         Line::Rig(_) => 2,
         Line::Film(_) => 3,
         Line::Forecast(_) => 4,
+        Line::Slip(_) => 5,
     });
     lines
 }

@@ -206,7 +206,7 @@ fn unknown_fields_are_ignored_and_missing_answers_stay_missing() {
 fn newer_and_unknown_lines_are_counted_and_handed_out_untouched() {
     let values = [
         r#"{"kind":"trial","v":2,"id":"x","anything":[1e400, -0]}"#,
-        r#"{ "kind" : "slip" , "v" : 1 }"#,
+        r#"{ "kind" : "moon-phase" , "v" : 1 }"#,
         r#"{"kind":"car","v":18446744073709551615}"#,
         r#"{"kind":"rig","v":2,"id":"x","lamps":"new"}"#,
         r#"{"kind":"film","v":2}"#,

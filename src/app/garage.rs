@@ -5,42 +5,14 @@
 
 use super::clock;
 use crate::beams::{BeamZones, LaunchLaw};
-use crate::car::{
-    Answers, BeamLine, CarKind, CarModel, DepthAnswer, EdgeAnswer, LeaveAnswer, Limb, PressAnswer,
-    StrengthAnswer, TyreAnswer, time_to_roll,
-};
-use crate::history::CarLine;
+use crate::car::{Answers, BeamLine, CarModel, Details, EdgeAnswer, Limb, time_to_roll};
+use crate::history::{self, CarLine};
 use crate::trial::CarFacts;
 use crate::units::{Inches, Span};
 use bevy::prelude::*;
 
 /// The name of a car nobody has named.
 pub const UNNAMED: &str = "my car";
-
-/// Words of the answers on disk.
-const LEAVES: [(LeaveAnswer, &str); 6] = [
-    (LeaveAnswer::OneFoot, "one-foot"),
-    (LeaveAnswer::TwoFeetIdle, "two-feet-idle"),
-    (LeaveAnswer::TwoFeetConverter, "two-feet-converter"),
-    (LeaveAnswer::Clutch, "clutch"),
-    (LeaveAnswer::LaunchControl, "launch-control"),
-    (LeaveAnswer::Button, "button"),
-];
-const KINDS: [(CarKind, &str); 5] = [
-    (CarKind::OrdinaryStreet, "ordinary-street"),
-    (CarKind::QuickStreet, "quick-street"),
-    (CarKind::StickyTyres, "sticky-tyres"),
-    (CarKind::Slicks, "slicks"),
-    (CarKind::ElectricOrAllWheel, "electric-or-all-wheel"),
-];
-const DEPTHS: [(DepthAnswer, &str); 2] =
-    [(DepthAnswer::JustLit, "just-lit"), (DepthAnswer::Deeper, "deeper")];
-const LIMBS: [(Limb, &str); 4] = [
-    (Limb::RightHand, "right-hand"),
-    (Limb::LeftHand, "left-hand"),
-    (Limb::RightFoot, "right-foot"),
-    (Limb::LeftFoot, "left-foot"),
-];
 
 /// The car in use.
 #[derive(Resource, Debug, Clone)]
@@ -65,9 +37,8 @@ impl Garage {
         let mut garage = Self::default();
         if let Some(line) = lines.last() {
             garage.asked = true;
-            let beams = BeamLine::default();
-            match CarModel::from_answers(&answers_of(line), beams) {
-                Ok(model) => (garage.answers, garage.model) = (answers_of(line), model),
+            match line.model() {
+                Ok(model) => (garage.answers, garage.model) = (line.answers(), model),
                 Err(error) => warn!("the car on disk is set aside: {error}"),
             }
         }
@@ -132,24 +103,16 @@ impl Garage {
     /// # Errors
     /// A sentence for the driver when an answer can't be.
     pub fn answer(&mut self, answers: Answers, control: &str) -> Result<CarLine, String> {
-        let model = CarModel::from_answers(&answers, BeamLine::default());
+        // What was answered anew is in force; what no question asks is kept.
+        let kept = self.model.details().clone();
+        let details = Details { strength: None, lag_s: None, depth: None, ..kept };
+        let model = CarModel::new(&answers, details, self.model.beams());
         let model = model.map_err(|error| error.to_string())?;
         (self.answers, self.model, self.asked) = (answers, model, true);
         Ok(self.line(control))
     }
 
     fn line(&self, control: &str) -> CarLine {
-        let answers = &self.answers;
-        let (tyre_diameter_in, tyre_size) = match answers.tyre {
-            TyreAnswer::Diameter(d) => (Some(d.0), None),
-            TyreAnswer::Size(size) => (None, Some(size.to_string())),
-            TyreAnswer::DontKnow => (None, None),
-        };
-        let (sixty_foot_s, kind) = match answers.strength {
-            StrengthAnswer::SixtyFoot { seconds } => (Some(seconds), None),
-            StrengthAnswer::Kind(kind) => (None, word_of(&KINDS, kind)),
-            StrengthAnswer::DontKnow => (None, None),
-        };
         let edge = match self.model.edge() {
             EdgeAnswer::Press => "press",
             EdgeAnswer::Release => "release",
@@ -158,58 +121,22 @@ impl Garage {
             id: uuid::Uuid::now_v7().to_string(),
             saved_at: clock::wall_time(),
             name: UNNAMED.to_owned(),
-            tyre_diameter_in,
-            tyre_size,
-            leave: word_of(&LEAVES, answers.leave),
-            sixty_foot_s,
-            kind,
-            depth: word_of(&DEPTHS, answers.depth),
             control: control.to_owned(),
-            limb: word_of(&LIMBS, answers.press.limb),
             launch_edge: Some(edge.to_owned()),
+            ..CarLine::describing(&self.answers, self.model.details(), self.model.beams())
         }
     }
 }
 
 /// The limb's word for a rig's fingerprint.
 pub fn limb_word(limb: Limb) -> String {
-    word_of(&LIMBS, limb).unwrap_or_else(|| "not said".to_owned())
-}
-
-fn answers_of(line: &CarLine) -> Answers {
-    let size = line.tyre_size.as_deref().and_then(|text| text.parse().ok());
-    let tyre = match (line.tyre_diameter_in, size) {
-        (Some(inches), _) => TyreAnswer::Diameter(Inches(inches)),
-        (None, Some(size)) => TyreAnswer::Size(size),
-        (None, None) => TyreAnswer::DontKnow,
-    };
-    let kind = line.kind.as_deref().and_then(|word| of_word(&KINDS, word));
-    let strength = match (line.sixty_foot_s, kind) {
-        (Some(seconds), _) => StrengthAnswer::SixtyFoot { seconds },
-        (None, Some(kind)) => StrengthAnswer::Kind(kind),
-        (None, None) => StrengthAnswer::DontKnow,
-    };
-    let limb = line.limb.as_deref().and_then(|word| of_word(&LIMBS, word));
-    Answers {
-        tyre,
-        leave: line.leave.as_deref().and_then(|w| of_word(&LEAVES, w)).unwrap_or_default(),
-        strength,
-        depth: line.depth.as_deref().and_then(|w| of_word(&DEPTHS, w)).unwrap_or_default(),
-        press: PressAnswer { limb: limb.unwrap_or_default() },
-    }
-}
-
-fn word_of<T: PartialEq>(words: &[(T, &str)], value: T) -> Option<String> {
-    words.iter().find(|(v, _)| *v == value).map(|(_, word)| (*word).to_owned())
-}
-
-fn of_word<T: Copy>(words: &[(T, &str)], word: &str) -> Option<T> {
-    words.iter().find(|(_, w)| *w == word).map(|(v, _)| *v)
+    history::limb_word(limb).unwrap_or_else(|| "not said".to_owned())
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::car::{CarKind, DepthAnswer, LeaveAnswer, PressAnswer, StrengthAnswer, TyreAnswer};
 
     #[test]
     fn answers_survive_the_way_to_disk_and_back() {

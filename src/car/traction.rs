@@ -53,6 +53,26 @@ impl Traction {
         })
     }
 
+    /// The tyres' friction coefficient.
+    pub const fn grip(&self) -> f64 {
+        self.grip
+    }
+
+    /// Which wheels push.
+    pub const fn driven(&self) -> DrivenEnd {
+        self.driven
+    }
+
+    /// The weight's share on the driven end at rest.
+    pub const fn weight_share(&self) -> f64 {
+        self.weight_share
+    }
+
+    /// Height of the centre of gravity over the wheelbase.
+    pub const fn height_over_wheelbase(&self) -> f64 {
+        self.height_over_wheelbase
+    }
+
     /// The acceleration the tyres allow, in units of standard gravity: μ·b/(1 − μ·h/L) rear drive,
     /// μ·b/(1 + μ·h/L) front drive, μ with all four driven. Standard vehicle dynamics, from memory.
     /// Never more than μ: then the other end hangs in the air.

@@ -13,8 +13,11 @@ pub mod race;
 mod rig;
 pub mod risk;
 mod rollout;
+mod slips;
 mod table;
+mod tech;
 mod unit;
+mod wall;
 mod window;
 
 pub use unit::Unit;
@@ -56,6 +59,11 @@ enum Command {
     Judge(judge::JudgeArgs),
     /// How well this rig times: its last self test and its constant delay.
     Rig(rig::RigArgs),
+    /// Real time slips: add, import, list, check.
+    #[command(subcommand)]
+    Slips(slips::SlipsCommand),
+    /// What to ask the tech officials about.
+    Tech(tech::TechArgs),
 }
 
 /// Why a sub-command has no answer: the words for standard error and the exit code.
@@ -85,6 +93,8 @@ pub fn run() -> ExitCode {
         Some(Command::Pass(args)) => pass::run(&args),
         Some(Command::Judge(args)) => judge::run(&args),
         Some(Command::Rig(args)) => rig::run(&args),
+        Some(Command::Slips(command)) => slips::run(&command),
+        Some(Command::Tech(args)) => tech::run(&args),
     };
     match outcome {
         Ok(()) => ExitCode::SUCCESS,

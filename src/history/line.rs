@@ -11,6 +11,7 @@ use super::error::HistoryError;
 use super::film_line::FilmLine;
 use super::forecast_line::ForecastLine;
 use super::rig_line::RigLine;
+use super::slip_line::SlipLine;
 use super::trial_line::TrialLine;
 use crate::trial::TrialRecord;
 
@@ -24,6 +25,8 @@ const FILM: &str = "film";
 const FILM_VERSION: u64 = 1;
 const FORECAST: &str = "forecast";
 const FORECAST_VERSION: u64 = 1;
+const SLIP: &str = "slip";
+const SLIP_VERSION: u64 = 1;
 
 /// Anything the history keeps.
 #[derive(Debug, Clone, PartialEq)]
@@ -38,6 +41,8 @@ pub enum Line {
     Film(Box<FilmLine>),
     /// A forecast of launches to come.
     Forecast(Box<ForecastLine>),
+    /// A time slip.
+    Slip(Box<SlipLine>),
 }
 
 /// A line ready to be written: its exact bytes, newline included.
@@ -105,6 +110,12 @@ impl From<ForecastLine> for Line {
     }
 }
 
+impl From<SlipLine> for Line {
+    fn from(line: SlipLine) -> Self {
+        Self::Slip(Box::new(line))
+    }
+}
+
 impl Line {
     /// The id of the line.
     pub fn id(&self) -> &str {
@@ -114,6 +125,7 @@ impl Line {
             Self::Rig(line) => &line.id,
             Self::Film(line) => &line.id,
             Self::Forecast(line) => &line.id,
+            Self::Slip(line) => &line.id,
         }
     }
 
@@ -125,6 +137,7 @@ impl Line {
             Self::Rig(_) => RIG,
             Self::Film(_) => FILM,
             Self::Forecast(_) => FORECAST,
+            Self::Slip(_) => SLIP,
         }
     }
 
@@ -139,6 +152,7 @@ impl Line {
             Self::Rig(line) => self.tagged(RIG_VERSION, line.as_ref()),
             Self::Film(line) => self.tagged(FILM_VERSION, line.as_ref()),
             Self::Forecast(line) => self.tagged(FORECAST_VERSION, line.as_ref()),
+            Self::Slip(line) => self.tagged(SLIP_VERSION, line.as_ref()),
         }
     }
 
@@ -185,6 +199,7 @@ pub(super) fn decode(value: &str) -> Result<Decoded, String> {
         RIG => RIG_VERSION,
         FILM => FILM_VERSION,
         FORECAST => FORECAST_VERSION,
+        SLIP => SLIP_VERSION,
         _ => return Ok(Decoded::Newer { kind: head.kind, version: head.v }),
     };
     if head.v > version {
@@ -198,6 +213,7 @@ pub(super) fn decode(value: &str) -> Result<Decoded, String> {
         CAR => serde_json::from_str(value).map(Line::Car),
         RIG => serde_json::from_str(value).map(Line::Rig),
         FILM => serde_json::from_str(value).map(Line::Film),
+        SLIP => serde_json::from_str(value).map(Line::Slip),
         _ => serde_json::from_str(value).map(Line::Forecast),
     };
     let line =

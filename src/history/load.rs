@@ -13,6 +13,7 @@ use super::forecast_line::ForecastLine;
 use super::line::Line;
 use super::read::{Damaged, Found, Reader, Why};
 use super::rig_line::RigLine;
+use super::slip_line::SlipLine;
 use super::trial_line::{RigPrintLine, TrialLine};
 use crate::trial::{RigPrint, TrialRecord};
 
@@ -33,6 +34,9 @@ pub struct Loaded {
     pub films: Vec<FilmLine>,
     /// The forecasts, in the order they were saved.
     pub forecasts: Vec<ForecastLine>,
+    /// The slips, in the order they were saved, those that were corrected later included; see
+    /// [`slips_in_force`](super::slips_in_force).
+    pub slips: Vec<SlipLine>,
     /// Lines of a kind or version this program does not know. They stay in the file.
     pub newer_count: usize,
     /// Lines that repeat one before them exactly, and are counted once.
@@ -108,6 +112,7 @@ impl Loaded {
             Line::Rig(line) => push(&mut self.rigs, *line),
             Line::Film(line) => push(&mut self.films, *line),
             Line::Forecast(line) => push(&mut self.forecasts, *line),
+            Line::Slip(line) => push(&mut self.slips, *line),
         }
     }
 
@@ -120,6 +125,7 @@ impl Loaded {
             Line::Rig(_) => Line::from(self.rigs[index].clone()),
             Line::Film(_) => Line::from(self.films[index].clone()),
             Line::Forecast(_) => Line::from(self.forecasts[index].clone()),
+            Line::Slip(_) => Line::from(self.slips[index].clone()),
         };
         matches!((kept.to_json(), line.to_json()), (Ok(a), Ok(b)) if a == b)
     }

@@ -15,8 +15,9 @@
 //! `sum` is the CRC-32 (ISO-HDLC, the one of gzip and PNG) of the exact bytes of the value of
 //! `line`, as eight lower-case hexadecimal digits. `kind` and `v` say how to read the value: now
 //! `trial` 1 (a finished run, [`TrialLine`]), `car` 1 (answers about a car, [`CarLine`]), `rig` 1 (a
-//! self test of the rig, [`RigLine`]), `film` 1 (a constant delay measured by film, [`FilmLine`]) and
-//! `forecast` 1 (what was expected of launches to come, [`ForecastLine`]).
+//! self test of the rig, [`RigLine`]), `film` 1 (a constant delay measured by film, [`FilmLine`]),
+//! `forecast` 1 (what was expected of launches to come, [`ForecastLine`]) and `slip` 1 (a time slip,
+//! [`SlipLine`]).
 //! Times of a run are whole nanoseconds, other numbers carry their unit last in the name, words are
 //! kebab-case.
 //!
@@ -40,6 +41,7 @@
 //! # Ok::<(), lastamber::history::HistoryError>(())
 //! ```
 
+mod car_convert;
 mod car_line;
 mod chop;
 mod envelope;
@@ -53,12 +55,14 @@ mod log;
 mod read;
 mod rig_line;
 mod session;
+mod slip_line;
 mod trial_convert;
 mod trial_line;
 mod words;
 mod writer;
 
-pub use car_line::CarLine;
+pub use car_convert::limb_word;
+pub use car_line::{BeamsLine, CarLine, DetailsLine, TractionLine, cars_in_force};
 pub use envelope::MAX_LINE_BYTES;
 pub use error::HistoryError;
 pub use film_line::FilmLine;
@@ -70,6 +74,7 @@ pub use log::{Log, Saved, Sink};
 pub use read::{Damaged, Found, Reader, Why};
 pub use rig_line::{ClockBase, LoopLine, PollLine, RigLine, WakeUpLine};
 pub use session::Tally;
+pub use slip_line::{SlipLine, slip_object, slips_in_force};
 pub use trial_line::{
     CarFactsLine, LampLine, LaunchLine, MeasuredLine, OffsetLine, PartsLine, RigPrintLine,
     SetupLine, StagingLine, TrialLine,

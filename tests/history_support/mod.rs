@@ -5,7 +5,8 @@ use std::io::{self, Write};
 use std::sync::{Arc, Mutex};
 
 use lastamber::history::{
-    CarLine, ClockBase, FilmLine, Line, LoopLine, PollLine, RigLine, Sink, WakeUpLine,
+    BeamsLine, CarLine, ClockBase, DetailsLine, FilmLine, Line, LoopLine, MeasuredLine, PollLine,
+    RigLine, Sink, TractionLine, WakeUpLine,
 };
 use lastamber::press::Origin;
 use lastamber::tree::{AbandonReason, Lamp, Lane, Outcome, Parts, Staging, VoidReason};
@@ -321,19 +322,54 @@ prop_compose! {
 }
 
 prop_compose! {
+    fn details()(
+        measured in proptest::collection::vec(proptest::option::of(measured()), 5),
+        numbers in proptest::collection::vec(proptest::option::of(any_number()), 5),
+        slip_sixty_feet_s in proptest::collection::vec(any_number(), 0..4),
+        traction in proptest::option::of((any_number(), text(), any_number(), any_number())),
+        beams in proptest::option::of([any_number(), any_number(), any_number(), any_number()]),
+    ) -> DetailsLine {
+        let mut measured = measured.into_iter().map(|m| m.map(MeasuredLine::from));
+        let mut measured = || measured.next().expect("five were made");
+        let mut numbers = numbers.into_iter();
+        let mut number = || numbers.next().expect("five were made");
+        DetailsLine {
+            deflection_in: measured(),
+            front_pressure_psi: number(),
+            launch_sixty_foot_s: measured(),
+            launch_g: measured(),
+            traction: traction.map(|(grip, driven, weight_share, height_over_wheelbase)| {
+                TractionLine { grip, driven, weight_share, height_over_wheelbase }
+            }),
+            slip_sixty_feet_s,
+            lag_s: measured(),
+            depth_in: measured(),
+            depth_spread_in: number(),
+            weight_lb: number(),
+            power_hp: number(),
+            dial_s: number(),
+            beams: beams.map(|[prestage_in, guard_in, height_in, sixty_foot_height_in]| {
+                BeamsLine { prestage_in, guard_in, height_in, sixty_foot_height_in }
+            }),
+        }
+    }
+}
+
+prop_compose! {
     /// Any answers whatever, with an id.
     pub fn car()(
         (id, saved_at, name, control) in ("[0-9a-f-]{1,36}", text(), text(), text()),
         tyre_diameter_in in proptest::option::of(any_number()),
         sixty_foot_s in proptest::option::of(any_number()),
         words in proptest::collection::vec(proptest::option::of(text()), 6),
+        details in details(),
     ) -> CarLine {
         let mut words = words.into_iter();
         let mut word = || words.next().expect("six were made");
         CarLine {
             id, saved_at, name, control, tyre_diameter_in, sixty_foot_s,
             tyre_size: word(), leave: word(), kind: word(), depth: word(), limb: word(),
-            launch_edge: word(),
+            launch_edge: word(), details,
         }
     }
 }
