@@ -1,10 +1,10 @@
-//! Densities and distributions for the risk's inner loops, a million values a second and core.
+//! Densities and distributions for the risk's inner loops, a few nanoseconds each.
 //!
 //! Owns Φ, and the ex-Gaussian prepared for many values, turned over too; to about 4e-8, sixteen at
 //! once. The laws of the family room keep their digits out to e^-800 and take logarithms to do so,
 //! ten times as long as a draw of a posterior is worth: hence a second form here, from the same table
-//! of the Mills ratio. Refuses the far tails below 10⁻¹⁵: a risk rests on launches that were made, and its wide
-//! part never lets it get there.
+//! of the Mills ratio. Refuses the far tails below 10⁻¹⁵: a risk rests on launches that were made,
+//! and its wide part never lets it get there.
 
 use crate::stats::mills_table::MillsTable;
 use crate::stats::special::{FRAC_1_SQRT_2PI, mills};
