@@ -57,10 +57,9 @@ pub fn rig_report(line: Option<&RigLine>, offset: &OffsetInForce) -> RigReport {
         report.meaning.extend(line.and_then(better));
     }
     if offset.from != FILMED {
-        report.meaning.push(
-            "A phone that films 240 frames a second measures that delay in three minutes."
-                .to_owned(),
-        );
+        report
+            .meaning
+            .push("A phone that films 240 frames a second measures that delay.".to_owned());
     }
     report
 }

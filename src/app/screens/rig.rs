@@ -113,10 +113,7 @@ fn label(entry: Entry, presses: &Presses, rig: &Rig) -> String {
             "Look at it again: ten seconds  \u{2014}  Enter".to_owned()
         }
         Entry::Look => "Look at it: ten seconds  \u{2014}  Enter".to_owned(),
-        Entry::Film => {
-            "Film the delay of control and screen with a phone: three minutes  \u{2014}  F"
-                .to_owned()
-        }
+        Entry::Film => "Film the delay of control and screen with a phone  \u{2014}  F".to_owned(),
         Entry::Threshold => format!(
             "A trigger or pedal counts as down at {:.1} % of its travel  \u{2014}  T",
             100.0 * presses.threshold()
