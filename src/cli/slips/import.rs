@@ -164,7 +164,7 @@ fn in_words(args: &ImportArgs, answer: &Answer) -> String {
     let name = name_of(&args.file);
     let done = if *saved { "saved" } else { "would be saved" };
     text.push_str(&format!(
-        "{name}: {accepted} slips {done}, {repeated} in the book already, {refused} lines refused."
+        "{name}: slips {done}: {accepted}, in the book already: {repeated}, lines refused: {refused}."
     ));
     text
 }
