@@ -92,7 +92,7 @@ pub struct TechItem {
     pub threshold: String,
     /// Who printed it.
     pub source: &'static str,
-    /// When.
+    /// When; a chart of the early 2000s, whose own year is not printed, stands under 2003.
     pub year: u16,
     /// What else the source says; often nothing.
     pub note: &'static str,
