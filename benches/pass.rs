@@ -1,8 +1,8 @@
 //! Speed of a whole pass on one core, and of the searches built on it.
 //!
-//! Measured on one of two shared virtual cores at load 5 to 9: a quarter mile 4.1 µs (street car) and
-//! 7.8 µs (race car), a launch found from a 60-foot time 0.27–0.35 ms, launch and power from two
-//! printed times 2.1–2.5 ms. The bar for a whole pass is 0.2 ms.
+//! Measured on one of two shared virtual cores at load 0.6 to 2.2: a quarter mile 4.1 µs (street car)
+//! and 3.5 µs (race car), a launch found from a 60-foot time 0.04 ms, launch and power from two printed
+//! times 0.79 ms; at load 5 to 9 twice to seven times as long. The bar for a whole pass is 0.2 ms.
 
 use criterion::{Criterion, criterion_group, criterion_main};
 use lastamber::car::pass::{CarBody, Gearbox, StartPlace, drive, fit, launch_for_sixty_foot};

@@ -146,6 +146,52 @@ fn pass_refuses_what_cannot_be() {
 }
 
 #[test]
+fn pass_takes_a_stored_car_by_its_name() {
+    use lastamber::car::{Answers, BeamLine, Details, Strength, TyreAnswer};
+    use lastamber::history::{CarLine, DataFolder, Line};
+    use lastamber::units::{Inches, Measured};
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().to_str().unwrap();
+    let details = Details {
+        weight_lb: Some(3400.0),
+        power_hp: Some(310.0),
+        strength: Some(Strength::Launch(Measured::new(0.7, 0.02))),
+        ..Details::default()
+    };
+    let answers = Answers { tyre: TyreAnswer::Diameter(Inches(25.0)), ..Answers::default() };
+    let car = |name: &str, details: &Details| CarLine {
+        id: name.to_owned(),
+        name: name.to_owned(),
+        ..CarLine::describing(&answers, details, BeamLine::default())
+    };
+    let mut log = DataFolder::open(folder.path()).unwrap().open_log().unwrap();
+    log.append(&Line::from(car("the old one", &details))).unwrap();
+    log.append(&Line::from(car("unknown", &Details::default()))).unwrap();
+    drop(log);
+    let of =
+        |more: &[&str]| json(&[&["pass", "--data", path, "--car", "the old one"], more].concat());
+    let et = |answer: &Value| answer["splits_s"]["1320"].as_f64().unwrap();
+    let by_hand = json(&[
+        "pass",
+        "--weight-lb",
+        "3400",
+        "--power-hp",
+        "310",
+        "--g",
+        "0.7",
+        "--tyre-in",
+        "25",
+        "--depth-in",
+        "1",
+    ]);
+    // Nobody said how deep: 1 in is what is then assumed.
+    near(&of(&[])["splits_s"]["1320"], et(&by_hand), 1e-9);
+    assert!(et(&of(&["--power-hp", "400"])) < et(&of(&[])) - 0.5);
+    refuses(&["pass", "--data", path, "--car", "nobody"], "`the old one`, `unknown`");
+    refuses(&["pass", "--data", path, "--car", "unknown"], "give --weight-lb and --power-hp");
+}
+
+#[test]
 fn every_car_that_is_one_has_a_pass() {
     for (weight, power) in [("300", "15000"), ("12000", "3"), ("300", "3"), ("12000", "15000")] {
         let answer = json(&["pass", "--weight-lb", weight, "--power-hp", power]);

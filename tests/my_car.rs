@@ -128,6 +128,19 @@ fn every_way_to_know_a_launch_gives_the_same_car_part() {
 }
 
 #[test]
+fn the_rule_of_thumb_of_a_tenth_a_thousand_pounds_is_near() {
+    // Common practice: .1 s of rollout for 1000 lb, so .28 s for 2800 lb. Here, with a 2.0 s 60-foot
+    // time from the shallow position on a 22 in wheel.
+    let details = Details {
+        strength: Some(Strength::SixtyFoot(Measured::new(2.0, 0.03))),
+        depth: Some(DepthHabit { mean_in: Measured::new(0.0, 0.0), spread_in: 0.0 }),
+        lag_s: Some(Measured::new(0.0, 0.0)),
+        ..Details::default()
+    };
+    assert_near(car(22.0, details).car_part().seconds.value, 0.28, 0.015);
+}
+
+#[test]
 fn what_is_measured_is_no_longer_assumed() {
     let details = Details {
         strength: launch(0.6),

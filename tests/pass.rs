@@ -283,8 +283,7 @@ fn an_eighth_mile_is_the_first_half_of_a_quarter() {
     assert_near(half.mph660, whole.mph660, 1e-9);
     assert_eq!((half.et_s(), half.mph()), (half.t660_s, half.mph660));
     // Common practice: a quarter takes 1.55 to 1.60 times the eighth.
-    println!("quarter over eighth {:.4}", whole.et_s() / half.et_s());
-    assert_near(whole.et_s() / half.et_s(), 1.575, 0.03);
+    assert!((1.55..=1.60).contains(&(whole.et_s() / half.et_s())));
 }
 
 #[test]

@@ -1,13 +1,13 @@
 //! Practice slips: from a run's record and a computed pass, on disk and back, marked all the way.
 
 use lastamber::car::pass::{CarBody, Pass, StartPlace, drive};
-use lastamber::car::{BeamLine, Tyre};
+use lastamber::car::{Answers, BeamLine, CarModel, Details, Strength, Tyre};
 use lastamber::history::{Line, SlipLine, load, slips_in_force};
 use lastamber::press::Origin;
 use lastamber::rules::{RtScale, TrackLength};
 use lastamber::slips::{
-    Manner, OtherRun, Slip, SlipOrigin, SlipTree, SlipsError, check, explain, practice_slip,
-    read_table, write_table,
+    Manner, OtherRun, Slip, SlipOrigin, SlipTree, SlipsError, check, explain, practice_pass,
+    practice_slip, read_table, write_table,
 };
 use lastamber::tree::{AbandonReason, Lane, Outcome, Parts, Staging, VoidReason};
 use lastamber::trial::{
@@ -114,6 +114,33 @@ fn a_practice_slip_prints_the_launch_that_was_timed_and_the_pass_that_was_comput
     assert_eq!((slip.depth_in, slip.manner), (Some(1.5), Some(Manner::Reacted)));
     // What the program computes raises no question of its own.
     assert_eq!(check(&slip), []);
+}
+
+#[test]
+fn the_pass_of_a_run_is_that_of_the_drivers_car_and_of_the_runs_seed() {
+    let details = Details {
+        weight_lb: Some(3400.0),
+        power_hp: Some(310.0),
+        strength: Some(Strength::Launch(Measured::new(0.7, 0.02))),
+        ..Details::default()
+    };
+    let model = |details| CarModel::new(&Answers::default(), details, BeamLine::default()).unwrap();
+    let car = model(details);
+    let of = |seed: u64, depth_in: f64| {
+        let mut run = record(45, Outcome::Green);
+        run.setup.seed = seed;
+        run.launch = run.launch.map(|l| LaunchFact { depth: Inches(depth_in), ..l });
+        practice_pass(&car, &run, TrackLength::Quarter).unwrap().unwrap()
+    };
+    assert_eq!(of(1, 1.5), of(1, 1.5));
+    assert_ne!(of(1, 1.5), of(2, 1.5));
+    // The same draw from deeper in the beams: a longer pass.
+    assert!(of(1, 6.0).et_s() > of(1, 1.5).et_s());
+    let average = car.pass(Inches(1.5), TrackLength::Quarter).unwrap().unwrap().et_s();
+    assert!((of(1, 1.5).et_s() - average).abs() < 0.35);
+    let unknown = model(Details::default());
+    let none = practice_pass(&unknown, &record(45, Outcome::Green), TrackLength::Quarter);
+    assert_eq!(none, Ok(None));
 }
 
 #[test]

@@ -5,6 +5,7 @@
 
 pub mod aim;
 mod fit;
+mod folder;
 mod judge;
 pub mod odds;
 pub mod parse;

@@ -2,15 +2,17 @@
 //!
 //! Owns the sub-command's options and both shapes of its answer. Refuses to compute: `car` does.
 
+use super::folder::Folder;
 use super::rollout::TyreOptions;
 use super::{CliError, print, print_json};
 use crate::car::pass::{
     CarBody, Gearbox, Pass, PassScatter, StartPlace, drive, launch_for_sixty_foot, usual_launch,
 };
 use crate::car::{
-    Air, BeamLine, CarError, DrivenEnd, PowerWeightRange, Traction, Tyre, power_weight_range,
-    staging_depth,
+    Air, BeamLine, CarError, CarModel, DrivenEnd, PowerWeightRange, Traction, Tyre,
+    power_weight_range, staging_depth,
 };
+use crate::history::cars_in_force;
 use crate::rules::TrackLength;
 use crate::seed::generator;
 use crate::units::Inches;
@@ -22,12 +24,19 @@ use serde::Serialize;
 #[derive(Debug, Clone, Args)]
 pub struct PassArgs {
     /// Weight with driver and fuel, pounds.
-    #[arg(long, value_name = "LB", allow_hyphen_values = true)]
-    weight_lb: f64,
+    #[arg(long, value_name = "LB", allow_hyphen_values = true, required_unless_present = "car")]
+    weight_lb: Option<f64>,
 
     /// Power at the crank, horsepower.
-    #[arg(long, value_name = "HP", allow_hyphen_values = true)]
-    power_hp: f64,
+    #[arg(long, value_name = "HP", allow_hyphen_values = true, required_unless_present = "car")]
+    power_hp: Option<f64>,
+
+    /// One of your cars by its name; what else is given outranks what is stored of it.
+    #[arg(long, value_name = "NAME")]
+    car: Option<String>,
+
+    #[command(flatten)]
+    folder: Folder,
 
     #[command(flatten)]
     launch: LaunchOptions,
@@ -35,9 +44,10 @@ pub struct PassArgs {
     #[command(flatten)]
     tyre: TyreOptions,
 
-    /// How far past the point where the stage lamp lights the car stands, inches.
-    #[arg(long, value_name = "IN", default_value_t = 0.0, allow_hyphen_values = true)]
-    depth_in: f64,
+    /// How far past the point where the stage lamp lights the car stands, inches; 0, or the stored
+    /// car's habit.
+    #[arg(long, value_name = "IN", allow_hyphen_values = true)]
+    depth_in: Option<f64>,
 
     #[command(flatten)]
     body: BodyOptions,
@@ -214,42 +224,48 @@ impl Answer {
 /// Runs the sub-command.
 ///
 /// # Errors
-/// [`CliError`] for a number outside its limits, or a 60-foot time this power cannot make.
+/// [`CliError`] for a number outside its limits, a 60-foot time this power cannot make, or a car
+/// nobody has stored.
 pub fn run(args: &PassArgs) -> Result<(), CliError> {
-    let pass = pass(args).map_err(CliError::data)?;
-    let range = power_weight_range(args.weight_lb, args.power_hp);
+    let car = match &args.car {
+        Some(name) => Some(stored(args, name)?),
+        None => None,
+    };
+    let body = body(args, car.as_ref())?;
+    let pass = pass(args, &body, car.as_ref()).map_err(CliError::data)?;
+    let range = power_weight_range(body.weight_lb, body.power_hp);
     if args.json {
         return print_json(&Answer::new(&pass, range));
     }
-    print(&in_words(args, &pass, range))
+    print(&in_words(&body, &pass, range))
 }
 
-fn pass(args: &PassArgs) -> Result<Pass, CarError> {
-    let body = body(args)?;
-    let tyre = match args.tyre.tyre()? {
-        Some(tyre) => tyre,
-        None => Tyre::new(Inches(25.0), Inches(args.tyre.deflection_in))?,
+/// The stored car of this name.
+fn stored(args: &PassArgs, name: &str) -> Result<CarModel, CliError> {
+    let cars = args.folder.load()?.cars;
+    let cars = cars_in_force(&cars);
+    let Some(line) = cars.iter().find(|car| car.name == name) else {
+        let names: Vec<String> = cars.iter().map(|car| format!("`{}`", car.name)).collect();
+        let known = if names.is_empty() { "none is stored".to_owned() } else { names.join(", ") };
+        return Err(CliError::data(format!("no car is called `{name}`; {known}")));
     };
-    let depth = staging_depth(args.depth_in)?;
-    let start = StartPlace::new(tyre, BeamLine::default(), depth);
-    let shallow = StartPlace::new(tyre, BeamLine::default(), Inches(0.0));
-    let launch_g = match given_launch(&args.launch, &body, start)? {
-        Some(g) => g,
-        // A usual 60-foot time is one from the shallow position.
-        None => usual_launch(&body, shallow)?,
-    };
-    let forces = body.forces(launch_g)?;
-    let forces = match args.seed {
-        Some(seed) => PassScatter::default().draw(&forces, &mut generator(seed)),
-        None => forces,
-    };
-    drive(&forces, start, args.length.into())
+    line.model().map_err(|e| CliError::data(format!("the car `{name}`: {e}")))
 }
 
-fn body(args: &PassArgs) -> Result<CarBody, CarError> {
+fn body(args: &PassArgs, car: Option<&CarModel>) -> Result<CarBody, CliError> {
+    let details = car.map(CarModel::details);
+    let weight_lb = args.weight_lb.or(details.and_then(|details| details.weight_lb));
+    let power_hp = args.power_hp.or(details.and_then(|details| details.power_hp));
+    let (Some(weight_lb), Some(power_hp)) = (weight_lb, power_hp) else {
+        return Err(CliError::data(
+            "weight or power of the car is not stored; give --weight-lb and --power-hp",
+        ));
+    };
     let BodyOptions { efficiency, drag_area_m2, rolling, shifts, shift_s, boosted } = args.body;
     let air = match (args.air.temperature_f, args.air.dew_point_f, args.air.station_inhg) {
-        (Some(temperature_f), Some(dew_f), Some(inhg)) => Air::new(temperature_f, dew_f, inhg)?,
+        (Some(temperature_f), Some(dew_f), Some(inhg)) => {
+            Air::new(temperature_f, dew_f, inhg).map_err(CliError::data)?
+        }
         _ => Air::RATED,
     };
     Ok(CarBody {
@@ -259,8 +275,32 @@ fn body(args: &PassArgs) -> Result<CarBody, CarError> {
         gearbox: Gearbox { shifts, shift_s },
         air,
         power_follows_air: !boosted,
-        ..CarBody::street(args.weight_lb, args.power_hp)
+        ..CarBody::street(weight_lb, power_hp)
     })
+}
+
+fn pass(args: &PassArgs, body: &CarBody, car: Option<&CarModel>) -> Result<Pass, CarError> {
+    let tyre = match (args.tyre.tyre()?, car) {
+        (Some(tyre), _) => tyre,
+        (None, Some(car)) => car.tyre(),
+        (None, None) => Tyre::new(Inches(25.0), Inches(args.tyre.deflection_in))?,
+    };
+    let beams = car.map_or(BeamLine::default(), CarModel::beams);
+    let habit_in = car.map_or(0.0, |car| car.depth_in().value);
+    let depth = staging_depth(args.depth_in.unwrap_or(habit_in))?;
+    let start = StartPlace::new(tyre, beams, depth);
+    let launch_g = match (given_launch(&args.launch, body, start)?, car) {
+        (Some(g), _) => g,
+        (None, Some(car)) => car.launch_g().value,
+        // A usual 60-foot time is one from the shallow position.
+        (None, None) => usual_launch(body, StartPlace::new(tyre, beams, Inches(0.0)))?,
+    };
+    let forces = body.forces(launch_g)?;
+    let forces = match args.seed {
+        Some(seed) => PassScatter::default().draw(&forces, &mut generator(seed)),
+        None => forces,
+    };
+    drive(&forces, start, args.length.into())
 }
 
 fn given_launch(
@@ -283,7 +323,7 @@ fn given_launch(
     }
 }
 
-fn in_words(args: &PassArgs, pass: &Pass, range: PowerWeightRange) -> String {
+fn in_words(body: &CarBody, pass: &Pass, range: PowerWeightRange) -> String {
     let mut text = format!(
         "60 ft {:.3} · 330 ft {:.3} · 1/8 {:.3} at {:.2} mph",
         pass.t60_s, pass.t330_s, pass.t660_s, pass.mph660
@@ -296,10 +336,8 @@ fn in_words(args: &PassArgs, pass: &Pass, range: PowerWeightRange) -> String {
          {:.0} to {:.0} mph.",
         range.et_s.0, range.et_s.1, range.mph.0, range.mph.1
     ));
-    if let Ok(CarBody { air, .. }) = body(args)
-        && air != Air::RATED
-    {
-        text.push_str(&format!("\nDensity altitude {:.0} ft.", air.density_altitude_ft()));
+    if body.air != Air::RATED {
+        text.push_str(&format!("\nDensity altitude {:.0} ft.", body.air.density_altitude_ft()));
     }
     text
 }

@@ -3,17 +3,15 @@
 //! Owns the sub-command's options and both shapes of its answer, JSON and text. Refuses to test
 //! (the window does), to write, and to take the folder's lock: it reads beside a running program.
 
+use super::folder::{Folder, told};
 use super::{CliError, print, print_json};
-use crate::history::{
-    ClockBase, HistoryError, Loaded, PollLine, RigLine, default_path, load_without_lock,
-};
+use crate::history::{ClockBase, Loaded, PollLine, RigLine, load_without_lock};
 use crate::report::rig::{EXAMPLE_DRIVER_S, example_red_light, run_doubt};
 use crate::report::{RigReport, rig_report};
 use crate::stats::offset::{Films, OffsetChoice, Reread, RereadRuns};
 use crate::trial::RigPrint;
 use clap::Args;
 use serde::Serialize;
-use std::path::PathBuf;
 
 const KEYS: &str = "\
 JSON keys: headline, meaning (list), both words; tested_at, program, ran_s; device, control,
@@ -34,9 +32,8 @@ damaged_lines: places of the history that were set aside.";
 #[derive(Debug, Clone, Args)]
 #[command(after_long_help = KEYS)]
 pub struct RigArgs {
-    /// Folder of your runs.
-    #[arg(long, value_name = "DIR")]
-    data: Option<PathBuf>,
+    #[command(flatten)]
+    folder: Folder,
 
     /// Prints JSON.
     #[arg(long)]
@@ -144,12 +141,7 @@ struct Known<'a> {
 /// # Errors
 /// [`CliError`] for a folder that cannot be read or holds no self test.
 pub fn run(args: &RigArgs) -> Result<(), CliError> {
-    // The history's sentences end themselves.
-    let told = |error: HistoryError| CliError::data(error.to_string().trim_end_matches('.'));
-    let folder = match &args.data {
-        Some(folder) => folder.clone(),
-        None => default_path().map_err(told)?,
-    };
+    let folder = args.folder.path()?;
     let loaded = load_without_lock(&folder).map_err(told)?;
     let Some(test) = loaded.rigs.last() else {
         return Err(CliError::data(format!(

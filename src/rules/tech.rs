@@ -92,7 +92,7 @@ pub struct TechItem {
     pub threshold: String,
     /// Who printed it.
     pub source: &'static str,
-    /// When.
+    /// When; a chart of the early 2000s, whose own year is not printed, stands under 2003.
     pub year: u16,
     /// What else the source says; often nothing.
     pub note: &'static str,
@@ -195,15 +195,18 @@ impl Row {
     }
 
     fn threshold(&self, length: TrackLength) -> String {
-        let time = self.limit_s(length).map(|s| format!("{s:.2} s"));
-        let speed = self.mph.map(|mph| format!("{mph} mph"));
+        let (quick, fast, and) = match self.kind {
+            Kind::Always => return "every car".to_owned(),
+            Kind::At => (" and quicker", " and faster", " or "),
+            Kind::DownTo => (" and slower", " and below", ", "),
+        };
+        let time = self.limit_s(length).map(|s| format!("{s:.2} s{quick}"));
+        let speed = self.mph.map(|mph| format!("{mph} mph{fast}"));
         let both: Vec<String> = time.into_iter().chain(speed).collect();
-        match self.kind {
-            Kind::Always => "every car".to_owned(),
-            _ if both.is_empty() => format!("none printed for the {length} mile"),
-            Kind::At => format!("{} and quicker, {length} mile", both.join(" or ")),
-            Kind::DownTo => format!("down to {}, {length} mile", both.join(" and ")),
+        if both.is_empty() {
+            return format!("none printed for the {length} mile");
         }
+        format!("{}, {length} mile", both.join(and))
     }
 }
 

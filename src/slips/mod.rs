@@ -21,6 +21,6 @@ pub use error::SlipsError;
 pub use explain::{Explanation, explain};
 pub use field::{Field, PrintedLine};
 pub use import::{ImportLine, ImportOutcome, ImportReport, read_table, write_table};
-pub use practice::{OtherRun, practice_slip};
+pub use practice::{OtherRun, practice_pass, practice_slip};
 pub use quick::{FASTEST_MPH, QUICK_ORDER, read_column};
 pub use slip::{Daylight, LampKind, LaneSlip, Manner, Slip, SlipOrigin, SlipTree, Weather};

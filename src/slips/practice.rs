@@ -1,14 +1,16 @@
 //! The slip of a practice run: a launch that was timed and a pass that was computed.
 //!
-//! Owns the step from a run's record and a pass to a slip. Refuses runs a track would print nothing
+//! Owns the step from a run's record to a pass and a slip. Refuses runs a track would print nothing
 //! for, and to hide that the rest is simulated.
 
 use super::{LaneSlip, Manner, Slip, SlipOrigin, SlipTree, SlipsError};
-use crate::car::pass::Pass;
+use crate::car::pass::{Pass, PassScatter, StartPlace, drive};
+use crate::car::{CarError, CarModel};
 use crate::rules::{RtScale, SlipTime, TrackLength};
+use crate::seed::{generator, seed_of_run};
 use crate::tree::Outcome;
 use crate::trial::{SetupFacts, Style, TrialRecord};
-use crate::units::Span;
+use crate::units::{Inches, Span};
 
 /// The other lane of a practice run, as the program drove it.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -21,6 +23,26 @@ pub struct OtherRun {
     pub pass: Option<Pass>,
     /// Its dial-in.
     pub dial: Option<SlipTime>,
+}
+
+/// The pass of a practice run: the driver's car from the depth it was launched at, with the run-to-run
+/// noise that the run's own seed draws; none where weight and power are unknown.
+///
+/// # Errors
+/// [`CarError`] for a launch no pass could be computed with.
+pub fn practice_pass(
+    model: &CarModel,
+    record: &TrialRecord,
+    length: TrackLength,
+) -> Result<Option<Pass>, CarError> {
+    let Some(body) = model.body() else { return Ok(None) };
+    let depth = record.launch.map_or(Inches(model.depth_in().value), |launch| launch.depth);
+    let start = StartPlace::new(model.tyre(), model.beams(), depth);
+    let scatter = PassScatter { launch: model.launch_run_share(), ..PassScatter::default() };
+    let forces = body.forces(model.launch_g().value)?;
+    // Another stream than the one the start itself drew from.
+    let mut generator = generator(seed_of_run(record.setup.seed, 0));
+    drive(&scatter.draw(&forces, &mut generator), start, length).map(Some)
 }
 
 /// The slip of a practice run. A car of which weight and power are unknown has no pass and prints

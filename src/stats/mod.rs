@@ -21,6 +21,7 @@ mod normal_tail;
 mod numeric;
 pub mod offset;
 pub mod over_time;
+pub mod parabola;
 pub mod risk;
 mod sample;
 pub mod special;

@@ -136,7 +136,7 @@ pub fn mean_with_interval(sample: &Sample, level: f64) -> Result<Estimate, Stats
 ///
 /// # Errors
 /// [`StatsError::OutOfDomain`] for a level outside 0–1 or no freedom.
-pub(super) fn student_quantile(level: f64, freedom: f64) -> Result<f64, StatsError> {
+pub fn student_quantile(level: f64, freedom: f64) -> Result<f64, StatsError> {
     let tail = tail_of(level)?;
     let none = StatsError::OutOfDomain { name: "freedom", value: freedom, domain: "above 0" };
     let student = StudentsT::new(0.0, 1.0, freedom).map_err(|_| none)?;

@@ -18,6 +18,7 @@ pub mod lights;
 pub mod odds;
 mod pieces;
 pub mod practise;
+pub mod rpm_steps;
 pub mod verdict;
 
 pub use doubt::Doubt;

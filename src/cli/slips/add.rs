@@ -2,8 +2,9 @@
 //!
 //! Owns the options and the answer. Refuses to rewrite: a correction is a new line.
 
+use super::super::folder::{Folder, told};
 use super::super::{print, print_json, wall};
-use super::{Assignment, CliError, Folder, in_history, new_id, slip_of, words};
+use super::{Assignment, CliError, new_id, slip_of, words};
 use crate::history::{Line, SlipLine, slip_object, slips_in_force};
 use crate::slips::{Cell, Slip, check, read_column};
 use clap::Args;
@@ -57,7 +58,7 @@ struct Answer {
 /// [`CliError`] for a figure that is none, an id that is not there, or a folder in use.
 pub fn run(args: &AddArgs) -> Result<(), CliError> {
     let folder = args.folder.open()?;
-    let lines = folder.load().map_err(in_history)?.slips;
+    let lines = folder.load().map_err(told)?.slips;
     let now = wall::now();
     let corrects = args.corrects.as_ref().or(args.withdraws.as_ref());
     let usual = match corrects {
@@ -75,8 +76,8 @@ pub fn run(args: &AddArgs) -> Result<(), CliError> {
         slip: slip(args, &usual)?,
     };
     let questions = if line.withdrawn { Vec::new() } else { words(&check(&line.slip)) };
-    let mut log = folder.open_log().map_err(in_history)?;
-    log.append(&Line::from(line.clone())).map_err(in_history)?;
+    let mut log = folder.open_log().map_err(told)?;
+    log.append(&Line::from(line.clone())).map_err(told)?;
     if args.json {
         let SlipLine { id, corrects, withdrawn, slip, .. } = line;
         return print_json(&Answer {

@@ -2,9 +2,10 @@
 //!
 //! Owns the options and the answer. Refuses to refuse: it asks.
 
+use super::super::folder::Folder;
 use super::super::table::name_of;
 use super::super::{print, print_json};
-use super::{CliError, Folder, read_bytes, words};
+use super::{CliError, read_bytes, words};
 use crate::history::slips_in_force;
 use crate::slips::{ImportOutcome, Slip, check, read_table};
 use clap::Args;
@@ -56,7 +57,7 @@ pub fn run(args: &CheckArgs) -> Result<(), CliError> {
 }
 
 fn of_book(folder: &Folder) -> Result<Vec<Asked>, CliError> {
-    let lines = folder.lines()?;
+    let lines = folder.load()?.slips;
     let asked = slips_in_force(&lines).into_iter().map(|line| Asked {
         id: Some(line.id.clone()),
         line: None,

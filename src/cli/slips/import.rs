@@ -3,9 +3,10 @@
 //! Owns the options, the report's two shapes and what was there before. Refuses to stop at a bad
 //! line, and to take a slip twice that is in the book already.
 
+use super::super::folder::{Folder, told};
 use super::super::table::name_of;
 use super::super::{print, print_json, wall};
-use super::{Assignment, CliError, Folder, in_history, new_id, read_bytes, slip_of, words};
+use super::{Assignment, CliError, new_id, read_bytes, slip_of, words};
 use crate::history::{Line, SlipLine, slips_in_force};
 use crate::slips::{ImportOutcome, ImportReport, Slip, read_table};
 use clap::Args;
@@ -65,7 +66,7 @@ pub fn run(args: &ImportArgs) -> Result<(), CliError> {
     let report = read_table(&bytes, &usual)
         .map_err(|e| CliError::data(format!("{}: {e}", name_of(&args.file))))?;
     let answer = if args.dry_run {
-        let known = args.folder.lines()?;
+        let known = args.folder.load()?.slips;
         let book: Vec<&Slip> = slips_in_force(&known).iter().map(|line| &line.slip).collect();
         sort(&report, &book, &mut |_| Ok(None))?
     } else {
@@ -76,9 +77,9 @@ pub fn run(args: &ImportArgs) -> Result<(), CliError> {
 
 fn save(args: &ImportArgs, report: &ImportReport) -> Result<Answer, CliError> {
     let folder = args.folder.open()?;
-    let known = folder.load().map_err(in_history)?.slips;
+    let known = folder.load().map_err(told)?.slips;
     let book: Vec<&Slip> = slips_in_force(&known).iter().map(|line| &line.slip).collect();
-    let mut log = folder.open_log().map_err(in_history)?;
+    let mut log = folder.open_log().map_err(told)?;
     let saved_at = wall::now().to_string();
     let (mut saved, total) = (0, report.accepted().count());
     let mut answer = sort(report, &book, &mut |slip| {
@@ -118,21 +119,21 @@ fn sort(
         ..Answer::default()
     };
     for line in &report.lines {
-        let told =
+        let answered =
             |status, id, questions, why| LineAnswer { line: line.line, status, id, questions, why };
         answer.lines.push(match &line.outcome {
             ImportOutcome::Refused(error) => {
                 answer.refused += 1;
-                told("refused", None, Vec::new(), Some(error.to_string()))
+                answered("refused", None, Vec::new(), Some(error.to_string()))
             }
             ImportOutcome::Accepted { slip, .. } if book.contains(&slip.as_ref()) => {
                 answer.repeated += 1;
                 let why = "this very slip is in the book".to_owned();
-                told("repeated", None, Vec::new(), Some(why))
+                answered("repeated", None, Vec::new(), Some(why))
             }
             ImportOutcome::Accepted { slip, questions } => {
                 answer.accepted += 1;
-                told("accepted", keep(slip)?, words(questions), None)
+                answered("accepted", keep(slip)?, words(questions), None)
             }
         });
     }
@@ -163,7 +164,7 @@ fn in_words(args: &ImportArgs, answer: &Answer) -> String {
     let name = name_of(&args.file);
     let done = if *saved { "saved" } else { "would be saved" };
     text.push_str(&format!(
-        "{name}: {accepted} slips {done}, {repeated} in the book already, {refused} lines refused."
+        "{name}: slips {done}: {accepted}, in the book already: {repeated}, lines refused: {refused}."
     ));
     text
 }

@@ -2,8 +2,9 @@
 //!
 //! Owns the options and three shapes of the list: a line each, JSON, a table. Refuses statistics.
 
+use super::super::folder::Folder;
 use super::super::{print, print_json};
-use super::{CliError, Folder};
+use super::CliError;
 use crate::history::{SlipLine, slip_object, slips_in_force};
 use crate::slips::{Field, write_table};
 use clap::Args;
@@ -33,7 +34,7 @@ pub struct ListArgs {
 /// # Errors
 /// [`CliError`] for a folder that cannot be read.
 pub fn run(args: &ListArgs) -> Result<(), CliError> {
-    let lines = args.folder.lines()?;
+    let lines = args.folder.load()?.slips;
     let mut lines = slips_in_force(&lines);
     lines.retain(|line| args.car.as_ref().is_none_or(|car| line.slip.car == *car));
     if args.csv {

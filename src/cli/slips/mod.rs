@@ -10,12 +10,11 @@ mod list;
 
 use super::CliError;
 use super::table::name_of;
-use crate::history::{DataFolder, HistoryError, SlipLine, default_path, load_without_lock};
 use crate::slips::{Cell, Question, Slip};
-use clap::{Args, Subcommand};
+use clap::Subcommand;
 use std::fs::File;
 use std::io::{self, Read};
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::str::FromStr;
 
 /// Real time slips: add, import, list, check.
@@ -42,44 +41,6 @@ pub fn run(command: &SlipsCommand) -> Result<(), CliError> {
         SlipsCommand::List(args) => list::run(args),
         SlipsCommand::Check(args) => check::run(args),
     }
-}
-
-/// Where the slips are.
-#[derive(Debug, Clone, Args)]
-struct Folder {
-    /// Folder of your data; the window's if not given.
-    #[arg(long, value_name = "DIR")]
-    data: Option<PathBuf>,
-}
-
-impl Folder {
-    fn path(&self) -> Result<PathBuf, CliError> {
-        match &self.data {
-            Some(path) => Ok(path.clone()),
-            None => default_path().map_err(in_history),
-        }
-    }
-
-    /// All slip lines, without holding the folder.
-    fn lines(&self) -> Result<Vec<SlipLine>, CliError> {
-        let path = self.path()?;
-        let loaded = load_without_lock(&path).map_err(in_history)?;
-        if loaded.damaged_count > 0 {
-            let (name, count) = (path.display(), loaded.damaged_count);
-            eprintln!("lastamber: {name}: {count} damaged lines set aside; all others are read.");
-        }
-        Ok(loaded.slips)
-    }
-
-    /// The folder, held for writing.
-    fn open(&self) -> Result<DataFolder, CliError> {
-        DataFolder::open(&self.path()?).map_err(in_history)
-    }
-}
-
-/// A history's own messages end in a full stop, which the caller adds.
-fn in_history(error: HistoryError) -> CliError {
-    CliError::data(error.to_string().trim_end_matches('.'))
 }
 
 /// `CELL=VALUE`.
