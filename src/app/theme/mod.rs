@@ -3,7 +3,7 @@
 //! Owns the palette and the fonts. Refuses layout.
 
 mod fonts;
-pub mod palette;
+pub use crate::report::palette;
 
 pub use fonts::{Fonts, MEDIUM, REGULAR};
 
