@@ -62,6 +62,19 @@ pub fn headline(ui: &mut Ui, text: &str) {
     ui.add_space(6.0);
 }
 
+/// The title of a part of a screen.
+pub fn heading(ui: &mut Ui, text: &str) {
+    let font = FontId::new(20.0, FontFamily::Name("medium".into()));
+    ui.add_space(10.0);
+    ui.label(RichText::new(text).font(font).color(ink(palette::TEXT)));
+    ui.add_space(4.0);
+}
+
+/// Text of a size and colour.
+pub fn words(text: &str, size: f32, rgb: palette::Rgb) -> RichText {
+    RichText::new(text).size(size).color(ink(rgb))
+}
+
 /// Running text.
 pub fn body(ui: &mut Ui, text: &str) {
     ui.label(RichText::new(text).size(17.0).color(ink(palette::TEXT)));

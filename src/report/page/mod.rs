@@ -5,6 +5,7 @@
 
 mod axis;
 mod plot;
+pub mod ticks;
 
 pub use axis::{Axis, Form};
 pub use plot::{Hue, Layer, LayerKind, Plot};
