@@ -1,8 +1,9 @@
 //! The data folder as the window opens it.
 //!
-//! Owns the step from a folder to a writer, the car in force and what is known of the rig. Refuses
-//! screens.
+//! Owns the step from a folder to a writer, the car in force, what is known of the rig and the lines to
+//! be explained. Refuses screens.
 
+use super::book::Book;
 use super::garage::Garage;
 use super::history_store::Store;
 use super::rig::Rig;
@@ -14,14 +15,40 @@ use std::path::{Path, PathBuf};
 #[derive(Resource, Debug, Clone)]
 pub struct DataPath(pub PathBuf);
 
-/// Opens the data folder, reads car and rig and starts the writer.
-pub fn open_data(path: &Path) -> Result<(Store, Garage, Rig), HistoryError> {
+/// What an opened folder gives.
+pub struct Opened {
+    /// Where new lines go.
+    pub store: Store,
+    /// The car in force.
+    pub garage: Garage,
+    /// What is known of the rig.
+    pub rig: Rig,
+    /// All lines.
+    pub book: Book,
+}
+
+/// Opens the data folder, reads it and starts the writer.
+pub fn open_data(path: &Path) -> Result<Opened, HistoryError> {
     let folder = DataFolder::open(path)?;
     let loaded = folder.load()?;
     for damaged in &loaded.damaged {
         warn!("{}: {damaged}", folder.history_path().display());
     }
     let writer = Writer::start(folder.open_log()?)?;
-    let rig = Rig::from_lines(&loaded.rigs, &loaded.films);
-    Ok((Store::new(writer), Garage::from_lines(&loaded.cars), rig))
+    Ok(Opened {
+        store: Store::new(writer),
+        garage: Garage::from_lines(&loaded.cars),
+        rig: Rig::from_lines(&loaded.rigs, &loaded.films),
+        book: Book::new(loaded),
+    })
+}
+
+impl Opened {
+    /// Puts all of it in force.
+    pub fn put_in(self, world: &mut World) {
+        world.insert_resource(self.store);
+        world.insert_resource(self.garage);
+        world.insert_resource(self.rig);
+        world.insert_resource(self.book);
+    }
 }

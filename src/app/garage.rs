@@ -1,12 +1,12 @@
-//! The driver's car as the program believes it.
+//! The driver's cars as the program believes them, and which one is in use.
 //!
-//! Owns the answers in force and their way to and from the history's car line. Refuses geometry
+//! Owns the answers in force and their way to and from the history's car lines. Refuses geometry
 //! and probabilities: those are the car room's.
 
 use super::clock;
 use crate::beams::{BeamZones, LaunchLaw};
 use crate::car::{Answers, BeamLine, CarModel, Details, EdgeAnswer, Limb, time_to_roll};
-use crate::history::{self, CarLine};
+use crate::history::{self, CarLine, cars_in_force};
 use crate::trial::CarFacts;
 use crate::units::{Inches, Span};
 use bevy::prelude::*;
@@ -20,6 +20,9 @@ pub struct Garage {
     answers: Answers,
     model: CarModel,
     asked: bool,
+    name: String,
+    /// The newest line of every car, in the order they first came up.
+    cars: Vec<CarLine>,
 }
 
 impl Default for Garage {
@@ -27,7 +30,8 @@ impl Default for Garage {
         let answers = Answers::default();
         let model = CarModel::from_answers(&answers, BeamLine::default())
             .expect("a car of which nothing is known is made of defaults that fit");
-        Self { answers, model, asked: false }
+        let name = UNNAMED.to_owned();
+        Self { answers, model, asked: false, name, cars: Vec::new() }
     }
 }
 
@@ -35,14 +39,66 @@ impl Garage {
     /// The car of the newest line, if its answers still make a car; otherwise an unknown one.
     pub fn from_lines(lines: &[CarLine]) -> Self {
         let mut garage = Self::default();
+        garage.cars = cars_in_force(lines).into_iter().cloned().collect();
         if let Some(line) = lines.last() {
             garage.asked = true;
+            garage.name.clone_from(&line.name);
             match line.model() {
                 Ok(model) => (garage.answers, garage.model) = (line.answers(), model),
                 Err(error) => warn!("the car on disk is set aside: {error}"),
             }
         }
         garage
+    }
+
+    /// The driver's name for the car in use.
+    pub fn name(&self) -> &str {
+        &self.name
+    }
+
+    /// The newest line of every car, in the order they first came up.
+    pub fn cars(&self) -> &[CarLine] {
+        &self.cars
+    }
+
+    /// The line of the car in use, once something was told of it.
+    pub fn line_in_use(&self) -> Option<&CarLine> {
+        self.cars.iter().find(|line| line.name == self.name)
+    }
+
+    /// Puts the next car in use and gives the line to be saved; none where there is no other.
+    ///
+    /// # Errors
+    /// A sentence for the driver when its answers make no car any more.
+    pub fn next_car(&mut self) -> Result<Option<CarLine>, String> {
+        let at = self.cars.iter().position(|line| line.name == self.name);
+        let next = at.map_or(0, |at| at + 1).checked_rem(self.cars.len());
+        match next.map(|next| self.cars[next].clone()) {
+            Some(line) if line.name != self.name => self.put(line).map(Some),
+            _ => Ok(None),
+        }
+    }
+
+    /// Puts a car in use as a line describes it; gives the line to be saved, with an id and a time of
+    /// its own.
+    ///
+    /// # Errors
+    /// A sentence for the driver when it makes no car.
+    pub fn put(&mut self, line: CarLine) -> Result<CarLine, String> {
+        let model = line.model().map_err(|error| error.to_string())?;
+        (self.answers, self.model, self.asked) = (line.answers(), model, true);
+        self.name.clone_from(&line.name);
+        let line = CarLine {
+            id: uuid::Uuid::now_v7().to_string(),
+            saved_at: clock::wall_time(),
+            launch_edge: Some(self.edge_word().to_owned()),
+            ..line
+        };
+        match self.cars.iter_mut().find(|car| car.name == line.name) {
+            Some(car) => *car = line.clone(),
+            None => self.cars.push(line.clone()),
+        }
+        Ok(line)
     }
 
     /// Whether the five questions were put already.
@@ -89,7 +145,7 @@ impl Garage {
     pub fn facts(&self) -> CarFacts {
         let model = &self.model;
         CarFacts {
-            name: UNNAMED.to_owned(),
+            name: self.name.clone(),
             car_part_s: model.car_part().seconds,
             assumed: model.assumed(),
             tyre_diameter: Inches(model.tyre_diameter_in().value),
@@ -106,24 +162,17 @@ impl Garage {
         // What was answered anew is in force; what no question asks is kept.
         let kept = self.model.details().clone();
         let details = Details { strength: None, lag_s: None, depth: None, ..kept };
-        let model = CarModel::new(&answers, details, self.model.beams());
-        let model = model.map_err(|error| error.to_string())?;
-        (self.answers, self.model, self.asked) = (answers, model, true);
-        Ok(self.line(control))
+        self.put(CarLine {
+            name: self.name.clone(),
+            control: control.to_owned(),
+            ..CarLine::describing(&answers, &details, self.model.beams())
+        })
     }
 
-    fn line(&self, control: &str) -> CarLine {
-        let edge = match self.model.edge() {
+    fn edge_word(&self) -> &'static str {
+        match self.model.edge() {
             EdgeAnswer::Press => "press",
             EdgeAnswer::Release => "release",
-        };
-        CarLine {
-            id: uuid::Uuid::now_v7().to_string(),
-            saved_at: clock::wall_time(),
-            name: UNNAMED.to_owned(),
-            control: control.to_owned(),
-            launch_edge: Some(edge.to_owned()),
-            ..CarLine::describing(&self.answers, self.model.details(), self.model.beams())
         }
     }
 }
@@ -152,6 +201,27 @@ mod tests {
         assert!(back.asked());
         assert_eq!(back.answers(), &answers);
         assert_eq!(back.edge(), EdgeAnswer::Release);
+    }
+
+    #[test]
+    fn cars_take_turns_by_name_and_the_last_saved_is_in_use() {
+        let named = |name: &str, inches: f64| CarLine {
+            name: name.to_owned(),
+            tyre_diameter_in: Some(inches),
+            ..CarLine::default()
+        };
+        let lines = [named("one", 25.0), named("two", 27.0), named("one", 26.0)];
+        let mut garage = Garage::from_lines(&lines);
+        assert_eq!((garage.name(), garage.cars().len()), ("one", 2));
+        assert_eq!(garage.line_in_use().unwrap().tyre_diameter_in, Some(26.0));
+        let line = garage.next_car().unwrap().unwrap();
+        assert_eq!((garage.name(), line.name.as_str()), ("two", "two"));
+        assert_eq!(garage.facts().name, "two");
+        assert!(garage.put(named("three", 900.0)).is_err());
+        assert_eq!(garage.name(), "two");
+        garage.put(named("three", 24.0)).unwrap();
+        assert_eq!(garage.cars().len(), 3);
+        assert_eq!(Garage::default().next_car(), Ok(None));
     }
 
     #[test]

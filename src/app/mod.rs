@@ -4,6 +4,8 @@
 //! devices and drawing. `plugin` runs without a window; what needs one is added by `run` alone.
 //! Refuses rules, statistics and file formats.
 
+mod background;
+mod book;
 pub mod clock;
 mod data;
 pub mod garage;
@@ -59,6 +61,7 @@ pub fn plugin(app: &mut App) {
         presses::plugin,
         rig::plugin,
         history_store::plugin,
+        book::plugin,
         screen::plugin,
         lane::plugin,
     ));

@@ -69,9 +69,9 @@ fn prepare(args: &WindowArgs) -> Result<App, String> {
     app.add_plugins((super::plugin, theme::plugin, screens::plugin, lane::window_plugin));
     onset::render_plugin(&mut app);
     match open_data(&path) {
-        Ok((store, garage, rig)) => {
-            let screen = if garage.asked() { Screen::Lane } else { Screen::Notice };
-            app.insert_resource(store).insert_resource(garage).insert_resource(rig);
+        Ok(opened) => {
+            let screen = if opened.garage.asked() { Screen::Lane } else { Screen::Notice };
+            opened.put_in(app.world_mut());
             app.insert_state(screen);
         }
         Err(error) => {

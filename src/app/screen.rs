@@ -20,6 +20,20 @@ pub enum Screen {
     Lane,
     /// Paused: everything that can be changed between runs.
     Menu,
+    /// How hard to push, and whether to time it.
+    Aim,
+    /// Against whom.
+    Odds,
+    /// What the car adds.
+    Car,
+    /// Everything known of the car, to be changed.
+    CarForm,
+    /// Time slips.
+    Slips,
+    /// A slip to be entered or corrected.
+    SlipForm,
+    /// What a newcomer reads.
+    Visit,
     /// How well this rig times, and what that means.
     Rig,
     /// Ten seconds of looking at the rig.
@@ -44,6 +58,13 @@ impl Screen {
             Screen::Questions => "questions",
             Screen::Lane => "lane",
             Screen::Menu => "menu",
+            Screen::Aim => "aim",
+            Screen::Odds => "odds",
+            Screen::Car => "car",
+            Screen::CarForm => "car-form",
+            Screen::Slips => "slips",
+            Screen::SlipForm => "slip-form",
+            Screen::Visit => "first-visit",
             Screen::Rig => "rig",
             Screen::SelfTest => "self-test",
             Screen::FilmShoot => "film",

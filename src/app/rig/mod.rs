@@ -6,6 +6,7 @@
 pub mod filming;
 pub mod self_test;
 
+use super::background::Work;
 use super::data::DataPath;
 use super::garage::{Garage, limb_word};
 use super::lane::{Phase, Session};
@@ -28,9 +29,6 @@ use bevy::prelude::*;
 use filming::Shooting;
 use self_test::{LENGTH, SelfTest, clock_base_line, load_average};
 use std::path::PathBuf;
-use std::sync::Mutex;
-use std::sync::mpsc::{Receiver, channel};
-use std::thread;
 
 /// Level of the intervals shown.
 const LEVEL: f64 = 0.90;
@@ -49,7 +47,7 @@ pub struct Rig {
     films: Films,
     /// What past runs would be with today's delay, a sentence each.
     reread: Vec<String>,
-    rereading: Option<Mutex<Receiver<Vec<String>>>>,
+    rereading: Work<Vec<String>>,
 }
 
 impl Rig {
@@ -94,17 +92,12 @@ impl Rig {
     /// Reads what was practised before with today's delay and this rig's doubt, on a thread: a history
     /// may be long.
     pub fn read_again(&mut self, folder: PathBuf, print: RigPrint) {
-        let (films, (to, from)) = (self.films.clone(), channel());
+        let films = self.films.clone();
         let poll_s = self.last.as_ref().and_then(|line| line.poll.period_ms()).map(|ms| ms / 1e3);
-        let reader = thread::Builder::new().name("read-again".to_owned()).spawn(move || {
-            let said = match load_without_lock(&folder) {
-                Ok(loaded) => read_runs(&films, &loaded.trials, &print, poll_s),
-                Err(error) => vec![format!("Past runs cannot be read: {error}")],
-            };
-            // Nobody listening means that the program is ending.
-            let _ = to.send(said);
+        self.rereading.start("read-again", move || match load_without_lock(&folder) {
+            Ok(loaded) => read_runs(&films, &loaded.trials, &print, poll_s),
+            Err(error) => vec![format!("Past runs cannot be read: {error}")],
         });
-        self.rereading = reader.is_ok().then(|| Mutex::new(from));
     }
 
     /// What past runs would be with today's delay and how much of their spread is the instrument's, once
@@ -114,9 +107,8 @@ impl Rig {
     }
 
     fn hear_reread(&mut self) {
-        let heard = self.rereading.as_mut().and_then(|from| from.get_mut().ok()?.try_recv().ok());
-        if let Some(said) = heard {
-            (self.reread, self.rereading) = (said, None);
+        if let Some(said) = self.rereading.answer() {
+            self.reread = said;
         }
     }
 }

@@ -39,10 +39,8 @@ fn try_again(
         return;
     }
     match open_data(&path.0) {
-        Ok((store, garage, rig)) => {
-            commands.insert_resource(rig);
-            commands.insert_resource(store);
-            commands.insert_resource(garage);
+        Ok(opened) => {
+            commands.queue(|world: &mut World| opened.put_in(world));
             next.set(Screen::Notice);
         }
         Err(error) => why.0 = error.to_string(),

@@ -13,7 +13,9 @@ mod plain;
 mod question_list;
 mod questions;
 mod rig;
+mod rooms;
 mod self_test;
+mod sheet;
 mod ui;
 
 pub use locked::LockedOut;
@@ -37,7 +39,13 @@ pub(super) fn plugin(app: &mut App) {
     }
     app.add_systems(Startup, enter_panels);
     app.add_plugins((notice::plugin, questions::plugin, menu::plugin, locked::plugin));
-    app.add_plugins((rig::plugin, self_test::plugin, film_shoot::plugin, film_counts::plugin));
+    app.add_plugins((
+        rooms::plugin,
+        rig::plugin,
+        self_test::plugin,
+        film_shoot::plugin,
+        film_counts::plugin,
+    ));
 }
 
 fn enter_panels(

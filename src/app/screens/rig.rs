@@ -2,7 +2,7 @@
 //!
 //! Owns the page and its keys. Refuses measuring.
 
-use super::ui;
+use super::{rooms, ui};
 use crate::app::Screen;
 use crate::app::lane::Session;
 use crate::app::presses::Presses;
@@ -75,7 +75,7 @@ fn rig_ui(
         return Ok(());
     }
     let mut clicked = None;
-    ui::page(ctx, |page| {
+    let led = rooms::room_ui(ctx, Screen::Rig, |page| {
         let said = rig.said(&session.offset);
         ui::headline(page, &said.headline);
         for line in &said.meaning {
@@ -103,6 +103,9 @@ fn rig_ui(
     });
     if let Some(entry) = clicked {
         work(entry, &mut presses, &mut next);
+    }
+    if let Some(screen) = led {
+        next.set(screen);
     }
     Ok(())
 }

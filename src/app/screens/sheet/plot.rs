@@ -69,11 +69,7 @@ fn widened((low, high): (f64, f64)) -> (f64, f64) {
     (low - room, high + room)
 }
 
-fn with_axis_labels<'a>(
-    shown: egui_plot::Plot<'a>,
-    x: &Axis,
-    y: &Axis,
-) -> egui_plot::Plot<'a> {
+fn with_axis_labels<'a>(shown: egui_plot::Plot<'a>, x: &Axis, y: &Axis) -> egui_plot::Plot<'a> {
     let small = |text: &str| ui::words(text, 14.0, palette::MUTED);
     shown.x_axis_label(small(&x.label)).y_axis_label(small(&y.label)).y_axis_min_width(48.0)
 }

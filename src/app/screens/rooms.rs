@@ -1,0 +1,102 @@
+//! The rooms, by number, along the top of every panel.
+//!
+//! Owns which number leads where and the row of names. Refuses what is in a room. Where text is typed
+//! numbers are text: such screens show no row.
+
+use super::ui::{self, ink};
+use crate::app::Screen;
+use crate::app::theme::palette;
+use bevy::prelude::*;
+use bevy_egui::egui::{Context, Sense, Stroke, Ui, Vec2};
+
+/// A room: its screen, its name, its number.
+struct Room {
+    screen: Screen,
+    name: &'static str,
+    key: KeyCode,
+    digit: &'static str,
+}
+
+const fn room(screen: Screen, name: &'static str, key: KeyCode, digit: &'static str) -> Room {
+    Room { screen, name, key, digit }
+}
+
+const ROOMS: [Room; 7] = [
+    room(Screen::Lane, "Lane", KeyCode::Digit1, "1"),
+    room(Screen::Aim, "Aim", KeyCode::Digit3, "3"),
+    room(Screen::Odds, "Odds", KeyCode::Digit5, "5"),
+    room(Screen::Car, "My car", KeyCode::Digit6, "6"),
+    room(Screen::Slips, "Slips", KeyCode::Digit7, "7"),
+    room(Screen::Visit, "First visit", KeyCode::Digit8, "8"),
+    room(Screen::Rig, "Rig", KeyCode::Digit9, "9"),
+];
+/// Screens from which the numbers lead on: rooms and the menu between them.
+const FROM: [Screen; 7] = [
+    Screen::Menu,
+    Screen::Aim,
+    Screen::Odds,
+    Screen::Car,
+    Screen::Slips,
+    Screen::Visit,
+    Screen::Rig,
+];
+
+pub(super) fn plugin(app: &mut App) {
+    app.add_systems(Update, follow_numbers);
+}
+
+fn follow_numbers(
+    keyboard: Res<ButtonInput<KeyCode>>,
+    screen: Res<State<Screen>>,
+    mut next: ResMut<NextState<Screen>>,
+) {
+    if !FROM.contains(screen.get()) || screen.is_changed() {
+        return;
+    }
+    for room in ROOMS.iter().filter(|room| room.screen != **screen) {
+        if keyboard.just_pressed(room.key) {
+            next.set(room.screen);
+        }
+    }
+}
+
+/// A room's panel: the row of names, then its content; the room whose name was clicked.
+pub fn room_ui(ctx: &Context, here: Screen, content: impl FnOnce(&mut Ui)) -> Option<Screen> {
+    let mut clicked = None;
+    ui::page(ctx, |page| {
+        clicked = row_ui(page, here);
+        content(page);
+        page.add_space(24.0);
+    });
+    clicked
+}
+
+fn row_ui(page: &mut Ui, here: Screen) -> Option<Screen> {
+    let mut clicked = None;
+    page.horizontal_wrapped(|row| {
+        row.spacing_mut().item_spacing = Vec2::new(20.0, 6.0);
+        for room in &ROOMS {
+            let chosen = room.screen == here;
+            let rgb = if chosen { palette::TEXT } else { palette::MUTED };
+            let name = format!("{} {}", room.digit, room.name);
+            let label = bevy_egui::egui::Label::new(ui::words(&name, 15.0, rgb));
+            // Not focusable: the numbers choose.
+            let shown = row.add(label.selectable(false).sense(Sense::CLICK));
+            if chosen {
+                let under = shown.rect.bottom() + 3.0;
+                row.painter().hline(
+                    shown.rect.x_range(),
+                    under,
+                    Stroke::new(2.5, ink(palette::DRIVER)),
+                );
+            }
+            if shown.clicked() {
+                clicked = Some(room.screen);
+            }
+        }
+    });
+    page.add_space(8.0);
+    page.separator();
+    page.add_space(10.0);
+    clicked
+}
