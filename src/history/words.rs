@@ -21,6 +21,9 @@ pub(super) enum StyleWord {
 pub(super) enum DrillWord {
     RollUp,
     TreeOnly,
+    ReactOrTime,
+    GuessTest,
+    OtherLaneFirst,
 }
 
 #[derive(Serialize, Deserialize)]

@@ -30,6 +30,12 @@ pub enum Drill {
     RollUp,
     /// Launches only, already staged.
     TreeOnly,
+    /// Launches in blocks of declared styles in turn, to be compared.
+    ReactOrTime,
+    /// Some runs are blank: whoever leaves on one has guessed.
+    GuessTest,
+    /// A handicap start in which the other lane's tree begins first.
+    OtherLaneFirst,
 }
 
 /// Everything decided before the run.

@@ -177,7 +177,13 @@ prop_compose! {
     fn setup()(
         (tree, procedure, other_lane) in (text(), text(), proptest::option::of(text())),
         (ambers, amber_gap, interval, seed) in (any::<u8>(), span(), span(), any::<u64>()),
-        drill in prop_oneof![Just(Drill::RollUp), Just(Drill::TreeOnly)],
+        drill in prop_oneof![
+            Just(Drill::RollUp),
+            Just(Drill::TreeOnly),
+            Just(Drill::ReactOrTime),
+            Just(Drill::GuessTest),
+            Just(Drill::OtherLaneFirst)
+        ],
         style in prop_oneof![Just(Style::React), Just(Style::TimeIt)],
         lane in prop_oneof![Just(Lane::Left), Just(Lane::Right)],
         (blank, scripted) in any::<(bool, bool)>(),

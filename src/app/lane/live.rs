@@ -6,7 +6,7 @@
 use crate::beams::Handling;
 use crate::onset::Grade;
 use crate::press::StampedEdge;
-use crate::rules::{FoulRule, Procedure, TreeKind};
+use crate::rules::{FoulRule, TreeKind};
 use crate::tree::{
     Entry, Lamp, LampSet, Lane, LaneSetup, Machine, OtherDriver, StartSetup, Temper,
 };
@@ -15,6 +15,7 @@ use crate::units::{Inches, Mark, Span, Stamp};
 use bevy::prelude::*;
 
 use super::super::garage::Garage;
+use super::drill;
 use super::session::Session;
 
 /// Where a car of the roll-up waits: this far short of the pre-stage beam (chosen: three seconds
@@ -123,7 +124,7 @@ impl Live {
     pub fn start(session: &mut Session, garage: &Garage, now: Mark, began: String) -> Self {
         let (seed, _) = session.next_run();
         let you = session.lane;
-        let other = (session.drill == Drill::RollUp).then(|| temper(seed));
+        let other = drill::other_lane(session.drill, seed);
         let setup = setup(session, garage, you, other, seed);
         Self {
             machine: Machine::new(setup, now),
@@ -131,7 +132,7 @@ impl Live {
             started: now,
             began,
             drill: session.drill,
-            style: session.style,
+            style: session.style(),
             other,
             lit: Default::default(),
             pending: Vec::new(),
@@ -153,15 +154,6 @@ impl Live {
     }
 }
 
-/// Mostly people who do it right and do not dawdle. Chosen.
-fn temper(seed: u64) -> Temper {
-    match seed % 20 {
-        0..=11 => Temper::Prompt,
-        12..=16 => Temper::Slow,
-        _ => Temper::ForgetsCourtesy,
-    }
-}
-
 fn setup(
     session: &Session,
     garage: &Garage,
@@ -169,9 +161,10 @@ fn setup(
     other: Option<Temper>,
     seed: u64,
 ) -> StartSetup {
-    let entry = match session.drill {
-        Drill::RollUp => Entry::Rolling { behind: BEHIND },
-        Drill::TreeOnly => Entry::Staged { depth: Inches(garage.model().depth_in().value) },
+    let entry = if drill::starts_staged(session.drill) {
+        Entry::Staged { depth: Inches(garage.model().depth_in().value) }
+    } else {
+        Entry::Rolling { behind: BEHIND }
     };
     let own = LaneSetup {
         zones: garage.zones(),
@@ -179,7 +172,7 @@ fn setup(
         launch: garage.launch(),
         entry,
         offset: Span::from_ms_f64(session.offset.ms.value),
-        tree_delay: Span::ZERO,
+        tree_delay: drill::own_delay(session.drill, seed),
         driver: None,
     };
     let mut lanes = [None, None];
@@ -190,20 +183,17 @@ fn setup(
             zones: stranger.zones(),
             launch: stranger.launch(),
             offset: Span::ZERO,
+            tree_delay: Span::ZERO,
             driver: Some(OtherDriver::new(temper, crate::seed::seed_of_run(seed, 0))),
             ..own.clone()
         });
     }
     lanes[you.index()] = Some(own);
-    let procedure = match session.drill {
-        Drill::RollUp => Procedure::bracket(),
-        Drill::TreeOnly => Procedure::tree_only(),
-    };
     StartSetup {
         kind: TreeKind::full(),
-        procedure,
+        procedure: drill::procedure(session.drill),
         foul_rule: FoulRule::First,
-        blank: false,
+        blank: drill::is_blank(session.drill, seed),
         lanes,
         seed,
     }

@@ -3,6 +3,7 @@
 //! Owns the run under way and its drawing. Refuses the rules (they are the tree's) and the clock.
 
 mod draw;
+mod drill;
 mod finish;
 mod live;
 mod paint;
@@ -14,10 +15,12 @@ mod verdict;
 mod view;
 mod words;
 
+pub use drill::{drill_name, drill_purpose};
 pub use live::{Ending, Live, PendingLamp, Phase};
 pub use prompt::{Prompt, VERDICT_STANDS};
-pub use session::{Dot, Session, drill_name, style_name};
+pub use session::{Dot, Session, style_name};
 pub use verdict::Verdict;
+pub use words::drill_word;
 
 use super::{AppSystems, Screen};
 use bevy::prelude::*;

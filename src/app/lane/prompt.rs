@@ -3,11 +3,12 @@
 //! Owns its words and the key they name. From staged to launch it stays the same: only the lamps
 //! say when. Refuses drawing.
 
+use super::drill;
 use super::live::{Ending, Live, Phase};
 use super::session::Session;
 use crate::beams::BeamState;
 use crate::car::EdgeAnswer;
-use crate::trial::Drill;
+use crate::trial::{Drill, Style};
 use crate::units::{Mark, Span};
 use bevy::prelude::*;
 
@@ -64,29 +65,46 @@ pub fn prompt(phase: &Phase, session: &Session, edge: EdgeAnswer, now: Mark) -> 
 
 /// Whether asking for a run means to hold the control from then on.
 pub fn holds(session: &Session, edge: EdgeAnswer) -> bool {
-    session.drill == Drill::TreeOnly && edge == EdgeAnswer::Release
+    drill::starts_staged(session.drill) && edge == EdgeAnswer::Release
 }
 
 fn ready(session: &Session, edge: EdgeAnswer) -> Prompt {
+    let block = block_words(session);
     match session.drill {
         Drill::RollUp => Prompt::tap("Space", "Space: start your roll-up"),
-        Drill::TreeOnly if edge == EdgeAnswer::Release => {
-            Prompt::hold("Space", "Hold Space; let go on the last amber")
+        _ if edge == EdgeAnswer::Release => {
+            Prompt::hold("Space", format!("{block}Hold Space; let go on the last amber"))
         }
-        Drill::TreeOnly => Prompt::tap("Space", "Space: start, then leave on the last amber"),
+        Drill::GuessTest => {
+            Prompt::tap("Space", "Space: start. Leave on the last amber; if it does not come, stay")
+        }
+        Drill::OtherLaneFirst => {
+            Prompt::tap("Space", "Space: start. Watch your own side; leave on its last amber")
+        }
+        _ => Prompt::tap("Space", format!("{block}Space: start, then leave on the last amber")),
     }
 }
 
 fn next(session: &Session, edge: EdgeAnswer) -> Prompt {
+    let block = block_words(session);
     let text = if session.round_is_full() {
-        "That was the round. Space: another"
+        format!("That was the round. {block}Space: another")
     } else {
-        "Space: next run"
+        format!("{block}Space: next run")
     };
     if holds(session, edge) {
         Prompt::hold("Space", format!("{text} (hold, let go on the last amber)"))
     } else {
         Prompt::tap("Space", text)
+    }
+}
+
+/// How the ten runs that begin now are declared.
+fn block_words(session: &Session) -> &'static str {
+    match (session.new_block(), session.style()) {
+        (false, _) => "",
+        (true, Style::React) => "Next ten: react to the last amber. ",
+        (true, Style::TimeIt) => "Next ten: time it by the rhythm. ",
     }
 }
 

@@ -2,6 +2,7 @@
 //!
 //! Owns drill, style, lane, run numbers and the counts of this sitting. Refuses the run itself.
 
+use super::drill;
 use crate::history::Tally;
 use crate::seed;
 use crate::stats::offset::{ASSUMED, ASSUMED_OFFSET_MS, GIVEN};
@@ -29,8 +30,8 @@ pub struct Session {
     pub driver: String,
     /// What is practised.
     pub drill: Drill,
-    /// How the driver means to leave.
-    pub style: Style,
+    /// How the driver means to leave, where the drill leaves it to him.
+    chosen: Style,
     /// The lane the driver is in.
     pub lane: Lane,
     /// Driven by a script or under a provoked fault.
@@ -55,7 +56,7 @@ impl Session {
         Self {
             driver,
             drill: Drill::RollUp,
-            style: Style::React,
+            chosen: Style::React,
             lane: Lane::Left,
             scripted,
             offset: OffsetInForce { ms, from: from.to_owned() },
@@ -78,12 +79,19 @@ impl Session {
         &self.dots
     }
 
-    /// Runs of the drill: six whole starts, twenty launches.
+    /// Runs of a round of the drill.
     pub fn drill_length(&self) -> u32 {
-        match self.drill {
-            Drill::RollUp => 6,
-            Drill::TreeOnly => 20,
-        }
+        drill::drill_length(self.drill)
+    }
+
+    /// How the driver means to leave in the run that comes next or is under way.
+    pub fn style(&self) -> Style {
+        drill::declared_style(self.drill, self.in_drill % self.drill_length(), self.chosen)
+    }
+
+    /// The style just changed by itself: a block of the other one begins.
+    pub fn new_block(&self) -> bool {
+        self.drill == Drill::ReactOrTime && self.in_drill.is_multiple_of(drill::BLOCK)
     }
 
     /// Number of the run that comes next or is under way, from 1, within its round of the drill.
@@ -104,16 +112,13 @@ impl Session {
 
     /// Changes the drill; its runs are counted from one again.
     pub fn change_drill(&mut self) {
-        self.drill = match self.drill {
-            Drill::RollUp => Drill::TreeOnly,
-            Drill::TreeOnly => Drill::RollUp,
-        };
+        self.drill = drill::next_drill(self.drill);
         self.in_drill = 0;
     }
 
     /// Changes the declared style.
     pub fn change_style(&mut self) {
-        self.style = match self.style {
+        self.chosen = match self.chosen {
             Style::React => Style::TimeIt,
             Style::TimeIt => Style::React,
         };
@@ -129,14 +134,6 @@ impl Session {
             }
             self.dots.push(Dot { rt, outcome });
         }
-    }
-}
-
-/// A drill's name for people.
-pub fn drill_name(drill: Drill) -> &'static str {
-    match drill {
-        Drill::RollUp => "Roll-up",
-        Drill::TreeOnly => "Tree only",
     }
 }
 

@@ -29,6 +29,9 @@ pub fn drill_word(drill: Drill) -> &'static str {
     match drill {
         Drill::RollUp => "roll-up",
         Drill::TreeOnly => "tree-only",
+        Drill::ReactOrTime => "react-or-time",
+        Drill::GuessTest => "guess-test",
+        Drill::OtherLaneFirst => "other-lane-first",
     }
 }
 

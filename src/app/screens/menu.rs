@@ -5,11 +5,10 @@
 
 use super::ui;
 use crate::app::Screen;
-use crate::app::lane::{Ending, Phase, Session, drill_name, style_name};
+use crate::app::lane::{Ending, Phase, Session, drill_name, drill_purpose, drill_word, style_name};
 use crate::app::presses::Presses;
 use crate::app::trace_file::TraceFile;
 use crate::tree::Lane;
-use crate::trial::Drill;
 use bevy::prelude::*;
 use bevy_egui::{EguiContexts, EguiPrimaryContextPass};
 
@@ -120,15 +119,11 @@ fn change(entry: Entry, session: &mut Session, trace: &mut TraceFile) {
     match entry {
         Entry::Drill => {
             session.change_drill();
-            let word = match session.drill {
-                Drill::RollUp => "roll-up",
-                Drill::TreeOnly => "tree-only",
-            };
-            trace.event(format_args!("drill {word}"));
+            trace.event(format_args!("drill {}", drill_word(session.drill)));
         }
         Entry::Style => {
             session.change_style();
-            trace.event(format_args!("style {}", style_name(session.style)));
+            trace.event(format_args!("style {}", style_name(session.style())));
         }
         Entry::Side => {
             session.lane = session.lane.other();
@@ -147,6 +142,7 @@ fn menu_ui(mut contexts: EguiContexts, mut doing: Doing, presses: Res<Presses>) 
         ui::headline(page, "Paused. Nothing is running.");
         ui::aside(page, &format!("{}", doing.session.tally()));
         ui::aside(page, &presses.describe());
+        ui::aside(page, drill_purpose(doing.session.drill));
         page.add_space(12.0);
         for (entry, _) in ENTRIES {
             if ui::choice(page, &label(entry, &doing.session), entry == Entry::GoOn) {
@@ -169,7 +165,7 @@ fn label(entry: Entry, session: &Session) -> String {
     match entry {
         Entry::GoOn => "Back to the lane  \u{2014}  Enter".to_owned(),
         Entry::Drill => format!("Drill: {}  \u{2014}  D", drill_name(session.drill)),
-        Entry::Style => format!("You mean to: {}  \u{2014}  T", style_name(session.style)),
+        Entry::Style => format!("You mean to: {}  \u{2014}  T", style_name(session.style())),
         Entry::Side => format!("Your lane: {lane}  \u{2014}  L"),
         Entry::Car => "My car: the five questions  \u{2014}  C".to_owned(),
         Entry::Rig => "This rig: how well it times you  \u{2014}  R".to_owned(),

@@ -297,7 +297,7 @@ fn sitting(session: &Session) -> String {
         drill_name(session.drill),
         session.run_of_drill(),
         session.drill_length(),
-        match style_name(session.style) {
+        match style_name(session.style()) {
             "react" => "You react to the last amber",
             _ => "You time the last amber",
         },

@@ -1,0 +1,174 @@
+//! The drills: what each one sets up.
+//!
+//! Owns, for every drill, its names, its length, how the cars stand, who is in the other lane, which
+//! runs are blank and which style a run is declared in. Refuses the run itself.
+
+use crate::rules::Procedure;
+use crate::seed::seed_of_run;
+use crate::tree::Temper;
+use crate::trial::{Drill, Style};
+use crate::units::Span;
+
+/// In the order they take turns.
+pub const DRILLS: [Drill; 5] =
+    [Drill::RollUp, Drill::TreeOnly, Drill::ReactOrTime, Drill::GuessTest, Drill::OtherLaneFirst];
+/// Launches of one style before the other one's turn. Chosen: short enough that warm-up and fatigue
+/// fall on both styles alike.
+pub const BLOCK: u32 = 10;
+/// Share of blank runs in the guess test. Chosen: rare enough that reacting stays the habit.
+const BLANK_SHARE: f64 = 0.20;
+/// How much earlier the other lane's tree starts, ms. Chosen: the gaps of street cars' dial-ins.
+const HEAD_START_MS: (u64, u64) = (400, 3_000);
+
+/// Streams of a run's seed: the other driver's is 0.
+const BLANK_STREAM: u64 = 1;
+const HEAD_START_STREAM: u64 = 2;
+
+/// The drill after this one.
+pub fn next_drill(drill: Drill) -> Drill {
+    let at = DRILLS.iter().position(|other| *other == drill).unwrap_or(0);
+    DRILLS[(at + 1) % DRILLS.len()]
+}
+
+/// A drill's name for people.
+pub fn drill_name(drill: Drill) -> &'static str {
+    match drill {
+        Drill::RollUp => "Roll-up",
+        Drill::TreeOnly => "Tree only",
+        Drill::ReactOrTime => "React / time it",
+        Drill::GuessTest => "Guess test",
+        Drill::OtherLaneFirst => "Other lane first",
+    }
+}
+
+/// What it is for, in a sentence.
+pub fn drill_purpose(drill: Drill) -> &'static str {
+    match drill {
+        Drill::RollUp => {
+            "Whole starts beside a stranger: creep in, stage, leave on the last amber."
+        }
+        Drill::TreeOnly => "Launches only, already staged: leave on the last amber.",
+        Drill::ReactOrTime => {
+            "Ten by reaction, ten by the rhythm of the ambers, in turns: what is better for you?"
+        }
+        Drill::GuessTest => {
+            "Now and then the last amber does not come. Then stay. Who leaves has guessed."
+        }
+        Drill::OtherLaneFirst => {
+            "A handicap start: the other side of the tree begins first. Watch your own side."
+        }
+    }
+}
+
+/// Runs of a round.
+pub fn drill_length(drill: Drill) -> u32 {
+    match drill {
+        Drill::RollUp => 6,
+        Drill::TreeOnly | Drill::OtherLaneFirst => 20,
+        Drill::ReactOrTime | Drill::GuessTest => 40,
+    }
+}
+
+/// Whether the driver's car already stands in the beams.
+pub fn starts_staged(drill: Drill) -> bool {
+    drill != Drill::RollUp
+}
+
+/// How the start is given.
+pub fn procedure(drill: Drill) -> Procedure {
+    if starts_staged(drill) { Procedure::tree_only() } else { Procedure::bracket() }
+}
+
+/// Who stands in the other lane.
+pub fn other_lane(drill: Drill, seed: u64) -> Option<Temper> {
+    match drill {
+        Drill::RollUp => Some(temper(seed)),
+        Drill::OtherLaneFirst => Some(Temper::Prompt),
+        Drill::TreeOnly | Drill::ReactOrTime | Drill::GuessTest => None,
+    }
+}
+
+/// Mostly people who do it right and do not dawdle. Chosen.
+fn temper(seed: u64) -> Temper {
+    match seed % 20 {
+        0..=11 => Temper::Prompt,
+        12..=16 => Temper::Slow,
+        _ => Temper::ForgetsCourtesy,
+    }
+}
+
+/// Whether the last amber of the run of this seed is withheld.
+pub fn is_blank(drill: Drill, seed: u64) -> bool {
+    drill == Drill::GuessTest && share(seed, BLANK_STREAM) < BLANK_SHARE
+}
+
+/// How much later than the other lane's the driver's tree starts.
+pub fn own_delay(drill: Drill, seed: u64) -> Span {
+    if drill != Drill::OtherLaneFirst {
+        return Span::ZERO;
+    }
+    let (least, most) = HEAD_START_MS;
+    let ms = least + seed_of_run(seed, HEAD_START_STREAM) % (most - least + 1);
+    Span::from_ms(ms as i64)
+}
+
+/// 0 to 1, from a stream of a seed.
+fn share(seed: u64, stream: u64) -> f64 {
+    // The upper 53 bits: as many as a fraction of this type holds.
+    (seed_of_run(seed, stream) >> 11) as f64 / (1_u64 << 53) as f64
+}
+
+/// The style a run is declared in; `place` counts the runs of the round from 0, `chosen` is the
+/// driver's own.
+pub fn declared_style(drill: Drill, place: u32, chosen: Style) -> Style {
+    match drill {
+        Drill::ReactOrTime if (place / BLOCK).is_multiple_of(2) => Style::React,
+        Drill::ReactOrTime => Style::TimeIt,
+        // Whoever times a launch does not wait for the last amber: the test is about reacting.
+        Drill::GuessTest => Style::React,
+        Drill::RollUp | Drill::TreeOnly | Drill::OtherLaneFirst => chosen,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_drill_has_its_turn_and_comes_back() {
+        let mut met = vec![Drill::RollUp];
+        while met.len() < DRILLS.len() {
+            met.push(next_drill(*met.last().unwrap()));
+        }
+        assert_eq!(met, DRILLS);
+        assert_eq!(next_drill(met[DRILLS.len() - 1]), Drill::RollUp);
+    }
+
+    #[test]
+    fn one_guess_test_run_in_five_is_blank_and_no_other_ever() {
+        let blanks = (0..10_000).filter(|seed| is_blank(Drill::GuessTest, *seed)).count();
+        // Three standard errors of 10,000 draws at .2.
+        assert!((1_880..=2_120).contains(&blanks), "{blanks}");
+        assert!((0..1_000).all(|seed| !is_blank(Drill::TreeOnly, seed)));
+    }
+
+    #[test]
+    fn styles_take_turns_by_tens_and_elsewhere_the_drivers_choice_stands() {
+        let style = |place| declared_style(Drill::ReactOrTime, place, Style::TimeIt);
+        assert_eq!(
+            [style(0), style(9), style(10), style(19), style(20)],
+            [Style::React, Style::React, Style::TimeIt, Style::TimeIt, Style::React]
+        );
+        assert_eq!(declared_style(Drill::TreeOnly, 3, Style::TimeIt), Style::TimeIt);
+    }
+
+    #[test]
+    fn the_other_lane_is_ahead_by_a_dial_in_of_street_cars() {
+        let delays: Vec<Span> =
+            (0..500).map(|seed| own_delay(Drill::OtherLaneFirst, seed)).collect();
+        let (least, most) = (delays.iter().min().unwrap(), delays.iter().max().unwrap());
+        assert!(*least >= Span::from_ms(400) && *most <= Span::from_ms(3_000));
+        assert!(*most - *least > Span::from_ms(2_000));
+        assert_eq!(own_delay(Drill::RollUp, 1), Span::ZERO);
+    }
+}
