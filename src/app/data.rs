@@ -7,7 +7,8 @@ use super::book::Book;
 use super::garage::Garage;
 use super::history_store::Store;
 use super::rig::Rig;
-use crate::history::{DataFolder, HistoryError, Writer};
+use super::settings::InForce;
+use crate::history::{DataFolder, HistoryError, Settings, Writer};
 use bevy::prelude::*;
 use std::path::{Path, PathBuf};
 
@@ -25,6 +26,8 @@ pub struct Opened {
     pub rig: Rig,
     /// All lines.
     pub book: Book,
+    /// What the driver set.
+    pub settings: InForce,
 }
 
 /// Opens the data folder, reads it and starts the writer.
@@ -34,12 +37,17 @@ pub fn open_data(path: &Path) -> Result<Opened, HistoryError> {
     for damaged in &loaded.damaged {
         warn!("{}: {damaged}", folder.history_path().display());
     }
+    let settings = InForce::new(Settings::read(path));
+    if let Some(trouble) = &settings.trouble {
+        warn!("{trouble}");
+    }
     let writer = Writer::start(folder.open_log()?)?;
     Ok(Opened {
         store: Store::new(writer),
         garage: Garage::from_lines(&loaded.cars),
         rig: Rig::from_lines(&loaded.rigs, &loaded.films),
         book: Book::new(loaded),
+        settings,
     })
 }
 
@@ -50,5 +58,6 @@ impl Opened {
         world.insert_resource(self.garage);
         world.insert_resource(self.rig);
         world.insert_resource(self.book);
+        world.insert_resource(self.settings);
     }
 }

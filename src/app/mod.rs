@@ -18,6 +18,7 @@ pub mod rig;
 mod run;
 mod screen;
 mod screens;
+mod settings;
 pub mod theme;
 pub mod trace_file;
 
@@ -62,6 +63,7 @@ pub fn plugin(app: &mut App) {
         rig::plugin,
         history_store::plugin,
         book::plugin,
+        settings::plugin,
         screen::plugin,
         lane::plugin,
     ));

@@ -55,6 +55,7 @@ mod log;
 mod read;
 mod rig_line;
 mod session;
+mod settings;
 mod slip_line;
 mod trial_convert;
 mod trial_line;
@@ -74,6 +75,7 @@ pub use log::{Log, Saved, Sink};
 pub use read::{Damaged, Found, Reader, Why};
 pub use rig_line::{ClockBase, LoopLine, PollLine, RigLine, WakeUpLine};
 pub use session::Tally;
+pub use settings::{ReadSettings, Settings};
 pub use slip_line::{SlipLine, slip_object, slips_in_force};
 pub use trial_line::{
     CarFactsLine, LampLine, LaunchLine, MeasuredLine, OffsetLine, PartsLine, RigPrintLine,

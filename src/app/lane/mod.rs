@@ -20,7 +20,7 @@ pub use live::{Ending, Live, PendingLamp, Phase};
 pub use prompt::{Prompt, VERDICT_STANDS};
 pub use session::{Dot, Session, style_name};
 pub use verdict::Verdict;
-pub use words::drill_word;
+pub use words::{drill_of_word, drill_word, style_of_word, style_word};
 
 use super::{AppSystems, Screen};
 use bevy::prelude::*;

@@ -89,6 +89,16 @@ impl Session {
         drill::declared_style(self.drill, self.in_drill % self.drill_length(), self.chosen)
     }
 
+    /// How the driver means to leave where the drill leaves it to him.
+    pub fn chosen_style(&self) -> Style {
+        self.chosen
+    }
+
+    /// Declares how to leave where the drill leaves it to the driver.
+    pub fn choose_style(&mut self, style: Style) {
+        self.chosen = style;
+    }
+
     /// The style just changed by itself: a block of the other one begins.
     pub fn new_block(&self) -> bool {
         self.drill == Drill::ReactOrTime && self.in_drill.is_multiple_of(drill::BLOCK)

@@ -2,8 +2,9 @@
 //!
 //! Owns one spelling per thing, as robots read it. Refuses words for people.
 
+use super::drill::DRILLS;
 use crate::tree::{Lamp, Lane, Outcome};
-use crate::trial::Drill;
+use crate::trial::{Drill, Style};
 
 /// A lane.
 pub fn lane_word(lane: Lane) -> &'static str {
@@ -33,6 +34,24 @@ pub fn drill_word(drill: Drill) -> &'static str {
         Drill::GuessTest => "guess-test",
         Drill::OtherLaneFirst => "other-lane-first",
     }
+}
+
+/// The drill of a word.
+pub fn drill_of_word(word: &str) -> Option<Drill> {
+    DRILLS.into_iter().find(|drill| drill_word(*drill) == word)
+}
+
+/// A declared style.
+pub fn style_word(style: Style) -> &'static str {
+    match style {
+        Style::React => "react",
+        Style::TimeIt => "time-it",
+    }
+}
+
+/// The style of a word.
+pub fn style_of_word(word: &str) -> Option<Style> {
+    [Style::React, Style::TimeIt].into_iter().find(|style| style_word(*style) == word)
 }
 
 /// An outcome.

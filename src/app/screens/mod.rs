@@ -6,6 +6,7 @@
 
 mod film_counts;
 mod film_shoot;
+mod form_ui;
 mod locked;
 mod menu;
 mod notice;
@@ -16,6 +17,7 @@ mod rig;
 mod rooms;
 mod self_test;
 mod sheet;
+mod typing;
 mod ui;
 
 pub use locked::LockedOut;

@@ -1,0 +1,6 @@
+//! Stories through the whole app without a window: the chain of systems, saving before showing, breaks,
+//! hitches, drills.
+
+mod drills;
+mod rig;
+mod start_line;
