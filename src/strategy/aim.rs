@@ -189,8 +189,8 @@ fn slips_needed(
     earlier_s: f64,
     seed: u64,
 ) -> Result<Option<usize>, StrategyError> {
-    let next = launches.seen(View::NextSession, seed, 0)?;
-    let spread = next.lights().launch_sd();
+    let before = launches.before_the_track(seed)?;
+    let spread = before.lights().launch_sd();
     let known_after = |slips: usize| {
         let (prior, data) = (home.offset_s.sd.powi(2), spread.powi(2) / slips as f64);
         let sd = (prior * data / (prior + data)).sqrt();
@@ -198,7 +198,7 @@ fn slips_needed(
             offset_s: Measured::new(home.offset_s.value, sd),
             slips: home.slips + slips,
         };
-        let seen = launches.at_the_track_after(&next, &home, seed);
+        let seen = launches.at_the_track_after(&before, &home, seed);
         let risk = seen.red(&[earlier_s], HEADLINE_LEVEL)?[0];
         Ok::<bool, StrategyError>(risk.high - risk.low <= WIDEST_KNOWN)
     };

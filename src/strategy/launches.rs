@@ -60,6 +60,8 @@ pub struct Launches {
     pool: Pool,
     line: RedLine,
     home: Option<HomeToTrack>,
+    /// What stands for launches at the track, if not all of them.
+    cold: Option<Pool>,
 }
 
 impl Launches {
@@ -74,7 +76,7 @@ impl Launches {
         home: HomeToTrack,
     ) -> Result<Self, StrategyError> {
         let line = RedLine::of_car(car, interval_s)?;
-        Ok(Self { source: Source::Practice, pool, line, home: Some(home) })
+        Ok(Self { source: Source::Practice, pool, line, home: Some(home), cold: None })
     }
 
     /// Slips: a pool of RTs, s.
@@ -83,7 +85,12 @@ impl Launches {
     /// None.
     pub fn slips(rts: Pool) -> Result<Self, StrategyError> {
         let line = RedLine::at(0.0)?;
-        Ok(Self { source: Source::Slips, pool: rts, line, home: None })
+        Ok(Self { source: Source::Slips, pool: rts, line, home: None, cold: None })
+    }
+
+    /// The same with cold launches, the first few of every day, standing for those at the track.
+    pub fn with_cold(self, cold: Pool) -> Self {
+        Self { cold: Some(cold), ..self }
     }
 
     /// Where they come from.
@@ -94,6 +101,14 @@ impl Launches {
     /// The launches.
     pub fn pool(&self) -> &Pool {
         &self.pool
+    }
+
+    /// The launches that stand for those in a view.
+    pub fn pool_of(&self, view: View) -> &Pool {
+        match (view, &self.cold) {
+            (View::AtTheTrack, Some(cold)) => cold,
+            _ => &self.pool,
+        }
     }
 
     /// Below this a launch is red.
@@ -112,11 +127,7 @@ impl Launches {
     /// # Errors
     /// [`StrategyError::Stats`] below ten launches.
     pub fn seen(&self, view: View, seed: u64, stream: u64) -> Result<Seen, StrategyError> {
-        let settings = Settings::new(crate::seed::seed_of_run(seed, 100 + stream));
-        let draws = match view {
-            View::ThisForm => RiskDraws::this_form(&self.pool, &settings)?,
-            _ => RiskDraws::next_session(&self.pool, &settings)?,
-        };
+        let draws = self.draws(view, seed, stream)?;
         let draws = match (view, &self.home) {
             (View::AtTheTrack, Some(home)) => draws.at_the_track(home, seed),
             _ => draws,
@@ -124,19 +135,33 @@ impl Launches {
         Ok(self.with(draws, view, seed, stream))
     }
 
+    /// The launches that stand for those at the track, as they are before the way to it is gone.
+    pub(super) fn before_the_track(&self, seed: u64) -> Result<Seen, StrategyError> {
+        Ok(self.with(self.draws(View::AtTheTrack, seed, 0)?, View::AtTheTrack, seed, 0))
+    }
+
+    fn draws(&self, view: View, seed: u64, stream: u64) -> Result<RiskDraws, StrategyError> {
+        let settings = Settings::new(crate::seed::seed_of_run(seed, 100 + stream));
+        let pool = self.pool_of(view);
+        Ok(match view {
+            View::ThisForm => RiskDraws::this_form(pool, &settings)?,
+            _ => RiskDraws::next_session(pool, &settings)?,
+        })
+    }
+
     /// The same as they would be seen once `home` is known.
     pub(super) fn at_the_track_after(
         &self,
-        next_session: &Seen,
+        before: &Seen,
         home: &HomeToTrack,
         seed: u64,
     ) -> Seen {
-        let draws = next_session.draws.clone().at_the_track(home, seed);
+        let draws = before.draws.clone().at_the_track(home, seed);
         self.with(draws, View::AtTheTrack, seed, 0)
     }
 
     fn with(&self, draws: RiskDraws, view: View, seed: u64, stream: u64) -> Seen {
-        let lights = Lights::new(&draws, &self.pool, &self.line, seed).told_apart(seed, stream);
+        let lights = Lights::new(&draws, self.pool_of(view), &self.line, seed).told_apart(seed, stream);
         Seen { source: self.source, view, draws, lights, line: self.line }
     }
 }

@@ -7,6 +7,7 @@
 //! everything happens than it does now, so X becomes X − a.
 
 pub mod aim;
+pub mod desk;
 mod doubt;
 mod error;
 mod expect;
@@ -16,6 +17,7 @@ pub mod ledger;
 pub mod lever;
 pub mod lights;
 pub mod odds;
+pub mod own;
 mod pieces;
 pub mod practise;
 pub mod rpm_steps;

@@ -12,7 +12,7 @@
 
 mod tested;
 
-pub use tested::{Block, LEAST_BLOCKS, Tested};
+pub use tested::{Block, LEAST_BLOCKS, Tested, takes_turns};
 
 use super::StrategyError;
 use super::doubt::Doubt;

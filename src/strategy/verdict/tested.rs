@@ -58,7 +58,7 @@ impl Tested {
         if tree.all_at_once() {
             return Err(StrategyError::NoRhythm { tree: tree.name().to_owned() });
         }
-        check_order(blocks)?;
+        takes_turns(blocks)?;
         let interval_s = tree.green_gap().as_secs_f64();
         let launches = |style: Style| {
             let of_style = blocks.iter().filter(|block| block.style == style);
@@ -86,7 +86,12 @@ impl Tested {
     }
 }
 
-fn check_order(blocks: &[Block]) -> Result<(), StrategyError> {
+/// Whether blocks take turns: two of each style and more, no more than two of a style in a row, and
+/// the middles of both styles close together.
+///
+/// # Errors
+/// [`StrategyError::NotAlternating`].
+pub fn takes_turns(blocks: &[Block]) -> Result<(), StrategyError> {
     let count = |style: Style| blocks.iter().filter(|block| block.style == style).count();
     let (react, time_it) = (count(Style::React), count(Style::TimeIt));
     let (mut row, mut longest) = (0, 0);

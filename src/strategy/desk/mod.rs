@@ -1,0 +1,403 @@
+//! Aim and Odds worked out for one set-up: everything a screen asks for while a slider moves.
+//!
+//! Owns the order of the work: what is slow is done once, in [`Desk::new`], on any thread; what is
+//! left afterwards is looking up a curve. Refuses words and drawing.
+
+mod curve;
+mod rival;
+mod told;
+
+pub use curve::{AIMS_S, Curve, aims_s};
+pub use rival::{Against, Rival};
+pub use told::{AtBest, Told, ViewTold};
+
+use super::lever::{Lever, LeverKind, Price, price};
+use super::own::{OwnCar, OwnLines, OwnRuns, OwnSetup, OwnSlips, fair_blocks, way_to_the_track};
+use super::practise::{AtStake, Known, Practise, practise_next};
+use super::verdict::{Stakes, Tested, Verdict, verdict};
+use super::{Doubt, StrategyError};
+use crate::car;
+use crate::rules::TrackLength;
+use crate::stats::mixture::decide;
+use crate::stats::risk::{CarPart, HomeToTrack, LEAST_FOR_RISK, Pool, RedLine, count_interval};
+use crate::stats::{Estimate, StatsError};
+use crate::strategy::launches::{Launches, Seen, Source, View};
+use crate::trial::Style;
+
+/// Level of every interval here.
+pub const LEVEL: f64 = 0.90;
+/// Samples a check of declared reactions draws.
+const CHECK_SAMPLES: usize = 99;
+/// What levers are compared by where no aim is to be reached, s.
+const LEVER_STEP_S: f64 = 0.010;
+
+/// What to work out.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Asked {
+    /// Whose launches, with what.
+    pub setup: OwnSetup,
+    /// A light is good from 0 up to this, s.
+    pub better_than_s: f64,
+    /// Against whom; `None` on a test-and-tune: no winner, no odds.
+    pub against: Option<Against>,
+    /// How far is raced.
+    pub length: TrackLength,
+    /// The class allows a delay box.
+    pub delay_box: bool,
+    /// Seed of everything random.
+    pub seed: u64,
+}
+
+impl Asked {
+    /// A test-and-tune: risk and lights, no winner.
+    pub fn test_and_tune(setup: OwnSetup, seed: u64) -> Self {
+        Self {
+            setup,
+            better_than_s: 0.050,
+            against: None,
+            length: TrackLength::Quarter,
+            delay_box: false,
+            seed,
+        }
+    }
+}
+
+/// Reds among the starts there are, however few.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Counted {
+    /// Starts that were red, those that left before the tree included.
+    pub reds: usize,
+    /// Their share of all starts with its exact interval.
+    pub share: Estimate,
+}
+
+/// React or time it, as far as it was asked.
+#[derive(Debug, Clone, PartialEq)]
+pub enum ReactOrTime {
+    /// The tree has no rhythm to time by.
+    NoRhythm,
+    /// No blocks of both styles that took turns, or too few launches in them.
+    NoBlocks,
+    /// The answer.
+    Told(Box<Verdict>),
+}
+
+/// A lever with its price.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PricedLever {
+    /// What RT and ET change by.
+    pub lever: Lever,
+    /// How much of it, in its unit; 0 for one without.
+    pub amount: f64,
+    /// The unit: `in`, `psi`, `s at 60 ft`.
+    pub unit: &'static str,
+    /// P(red) with it.
+    pub red: Estimate,
+    /// What it comes to in the race; `None` on a test-and-tune.
+    pub price: Option<Price>,
+}
+
+/// Aim and Odds, worked out.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Desk {
+    /// What was asked.
+    pub asked: Asked,
+    /// Practice of the set-up.
+    pub runs: OwnRuns,
+    /// Its slips.
+    pub slips: OwnSlips,
+    /// The car.
+    pub car: OwnCar,
+    /// What is known of the way to the track.
+    pub home: HomeToTrack,
+    /// Practice counted, with the car as believed; `None` without a start.
+    pub practice_counts: Option<Counted>,
+    /// Slips counted; `None` without a slip.
+    pub slip_counts: Option<Counted>,
+    /// What practice tells; `None` below ten launches.
+    pub practice: Option<Told>,
+    /// What slips tell on their own, never pooled with practice; `None` below ten lights.
+    pub slips_alone: Option<Told>,
+    /// The risk in this form with everything the driver excluded back in, where anything was.
+    pub red_without_exclusions: Option<Estimate>,
+    /// React or time it.
+    pub react_or_time_it: ReactOrTime,
+    /// Levers that make the best aim, or 10 ms where there is none to reach.
+    pub levers: Vec<PricedLever>,
+    /// The one thing to practise next.
+    pub next: Practise,
+    /// Doubts about the advice.
+    pub doubts: Vec<Doubt>,
+}
+
+impl Desk {
+    /// Works everything out: some tenths of a second for hundreds of launches.
+    ///
+    /// # Errors
+    /// [`StrategyError`] for a race nobody could run or times that are no numbers. Too few launches
+    /// are no error: the answer says what is missing.
+    pub fn new(lines: &OwnLines, asked: Asked) -> Result<Self, StrategyError> {
+        let car = OwnCar::new(lines, &asked.setup);
+        let interval_s = asked.setup.interval.as_secs_f64();
+        let known_line = RedLine::of_car(car.part, interval_s)?;
+        let runs = OwnRuns::new(lines, &asked.setup, known_line.at_s());
+        let slips = OwnSlips::new(lines, &asked.setup);
+        // What is not known of the delay moves every launch alike, as what is not known of the car.
+        let part = with_delay(car.part, runs.delay_sd_s);
+        let line = RedLine::of_car(part, interval_s)?;
+        let pool = runs.pool()?;
+        let cold = runs.cold_pool()?;
+        let home = match cold.as_ref().or(pool.as_ref()) {
+            Some(stands_for_track) => way_to_the_track(stands_for_track, &line, &slips)?,
+            None => HomeToTrack::prior(line.doubt_sd_s())?,
+        };
+        let practice_counts = counted(&runs, pool.as_ref(), &line)?;
+        let (slip_pool, at_zero) = (slips.pool()?, RedLine::at(0.0)?);
+        let slip_counts = match &slip_pool {
+            Some(pool) => Some(reds(pool, &at_zero)?),
+            None => none_measured(slips.counts.reds_without_number, 0)?,
+        };
+        let practice = enough(pool).map(|pool| {
+            let launches = Launches::practice(pool, part, interval_s, home)?;
+            Ok::<_, StrategyError>(match cold {
+                Some(cold) => launches.with_cold(cold),
+                None => launches,
+            })
+        });
+        let practice = practice.transpose()?;
+        let slips_alone = enough(slip_pool).map(Launches::slips).transpose()?;
+        let mut desk = Self {
+            red_without_exclusions: without_exclusions(&runs, &line, asked.seed)?,
+            asked,
+            runs,
+            slips,
+            car,
+            home,
+            practice_counts,
+            slip_counts,
+            practice: None,
+            slips_alone: None,
+            react_or_time_it: ReactOrTime::NoBlocks,
+            levers: Vec::new(),
+            next: Practise::KeepTheForm,
+            doubts: vec![Doubt::MovesAsOne],
+        };
+        desk.ask(lines, practice, slips_alone)?;
+        Ok(desk)
+    }
+
+    /// Practice where there is enough of it, else slips; `None` if neither tells more than counts.
+    pub fn main(&self) -> Option<&Told> {
+        self.practice.as_ref().or(self.slips_alone.as_ref())
+    }
+
+    /// Launches with a time still missing until there is more than counts.
+    pub fn missing(&self) -> usize {
+        LEAST_FOR_RISK.saturating_sub(self.runs.counts.launches)
+    }
+
+    fn ask(
+        &mut self,
+        lines: &OwnLines,
+        practice: Option<Launches>,
+        slips: Option<Launches>,
+    ) -> Result<(), StrategyError> {
+        let seed = self.asked.seed;
+        let main = practice.as_ref().or(slips.as_ref());
+        let like_me = main.map(|launches| launches.seen(View::ThisForm, seed, 0)).transpose()?;
+        let opponent = match (&self.asked.against, &like_me) {
+            (Some(against), Some(me)) => Some(against.opponent(me.lights())?),
+            _ => None,
+        };
+        let race = self.asked.against.as_ref().map(|against| against.race);
+        let stakes = match (&opponent, &race) {
+            (Some(opponent), Some(race)) => Stakes::round(opponent, race),
+            _ => Stakes::good_light(self.asked.better_than_s)?,
+        };
+        let told = |launches: &Launches| Told::new(launches, &stakes, &self.asked);
+        let practice_told = practice.as_ref().map(told).transpose()?;
+        let slips_told = slips.as_ref().map(told).transpose()?;
+        (self.practice, self.slips_alone) = (practice_told, slips_told);
+        self.react_or_time_it = self.styles(lines, &stakes)?;
+        if let Some(launches) = main {
+            let seen = launches.seen(View::AtTheTrack, seed, 0)?;
+            self.levers = self.levers(&seen, opponent.as_ref().zip(race.as_ref()))?;
+        }
+        self.next = practise_next(&self.known())?;
+        if let ReactOrTime::Told(verdict) = &self.react_or_time_it {
+            self.doubts.extend(&verdict.doubts);
+        }
+        self.doubts.sort();
+        self.doubts.dedup();
+        Ok(())
+    }
+
+    fn styles(&self, lines: &OwnLines, stakes: &Stakes) -> Result<ReactOrTime, StrategyError> {
+        let tree = self.asked.setup.tree_kind();
+        if tree.all_at_once() {
+            return Ok(ReactOrTime::NoRhythm);
+        }
+        let blocks = fair_blocks(lines, &self.asked.setup);
+        if blocks.is_empty() {
+            return Ok(ReactOrTime::NoBlocks);
+        }
+        let part = with_delay(self.car.part, self.runs.delay_sd_s);
+        let tested = match Tested::new(&blocks, &tree, part, self.home) {
+            Err(StrategyError::Stats(StatsError::TooFew { .. })) => return Ok(ReactOrTime::NoBlocks),
+            tested => tested?,
+        };
+        let mean_s = self.car.part.mean_s;
+        let told = verdict(&tested, stakes, View::ThisForm, mean_s, self.asked.seed);
+        let mut told = match told {
+            Err(StrategyError::Stats(StatsError::TooFew { .. })) => return Ok(ReactOrTime::NoBlocks),
+            told => told?,
+        };
+        let reactions = tested.react().pool().driver_parts();
+        // Too few reactions for two parts leave the question open.
+        if decide(reactions, CHECK_SAMPLES, self.asked.seed).is_ok_and(|d| d.two_parts) {
+            told.doubts.push(Doubt::ReactionsOfTwoKinds);
+        }
+        let reacting = OwnSetup { style: Style::React, ..self.asked.setup.clone() };
+        if OwnRuns::new(lines, &reacting, 0.0).guess_test.guesses > 0 {
+            told.doubts.push(Doubt::ReactionsWithoutALamp);
+        }
+        Ok(ReactOrTime::Told(Box::new(told)))
+    }
+
+    fn levers(
+        &self,
+        seen: &Seen,
+        race: Option<(&super::odds::Opponent, &super::odds::Race)>,
+    ) -> Result<Vec<PricedLever>, StrategyError> {
+        let best = self.main().and_then(|told| told.view(View::AtTheTrack));
+        let wanted = best.map_or(0.0, |view| view.at_best.best.earlier_s);
+        let earlier_s = if wanted.abs() < 0.001 || wanted.abs() > 0.1 { LEVER_STEP_S } else { wanted };
+        let mut levers = Vec::new();
+        if self.asked.setup.style == Style::TimeIt {
+            levers.push((Lever::free(LeverKind::Timing, earlier_s)?, 0.0, ""));
+        }
+        if self.asked.delay_box {
+            levers.push((Lever::free(LeverKind::DelayBox, earlier_s)?, 0.0, ""));
+        }
+        levers.extend(self.of_the_car(earlier_s)?);
+        let priced = |(lever, amount, unit): (Lever, f64, &'static str)| {
+            let price = race.map(|(opponent, race)| price(seen, opponent, race, &lever, LEVEL));
+            let red = seen.red(&[-lever.rt_s], LEVEL)?[0];
+            Ok(PricedLever { lever, amount, unit, red, price: price.transpose()? })
+        };
+        levers.into_iter().map(priced).collect()
+    }
+
+    /// What the car could do to be so much earlier (later below 0), as far as it reaches.
+    fn of_the_car(&self, earlier_s: f64) -> Result<Vec<(Lever, f64, &'static str)>, StrategyError> {
+        let Some(model) = &self.car.model else { return Ok(Vec::new()) };
+        // A car that cannot be driven down the track has no levers.
+        let Ok(of_car) = model.levers(self.asked.length) else { return Ok(Vec::new()) };
+        let mut levers = Vec::new();
+        for lever in of_car.iter().filter(|lever| lever.rt_s != 0.0) {
+            let amount = -earlier_s / lever.rt_s;
+            let (kind, unit, limit) = match lever.kind {
+                car::LeverKind::Depth => {
+                    let shallow = -model.depth_in().value;
+                    (LeverKind::Depth, "in", if amount < 0.0 { -shallow } else { DEEPEST_IN })
+                }
+                car::LeverKind::Tyre => (LeverKind::Tyre, "in of tyre", MOST_TYRE_IN),
+                car::LeverKind::Pressure => (LeverKind::Tyre, "psi", MOST_PSI),
+                car::LeverKind::SixtyFoot if amount < 0.0 => {
+                    (LeverKind::Strength, "s at 60 ft", MOST_TENTHS)
+                }
+                // A weaker launch is no advice, and a lag is the driver's foot.
+                car::LeverKind::SixtyFoot | car::LeverKind::Lag => continue,
+            };
+            if amount.abs() > limit {
+                continue;
+            }
+            let pair = Lever::pair(kind, lever.rt_s * amount, lever.et_s * amount)?;
+            let scale = if unit == "s at 60 ft" { 0.1 } else { 1.0 };
+            levers.push((pair, scale * amount, unit));
+        }
+        Ok(levers)
+    }
+
+    fn known(&self) -> Known {
+        let told = self.main();
+        let days = if self.practice.is_some() { self.runs.days() } else { self.slips.days };
+        let now = |view| told.and_then(|told| told.view(view));
+        Known {
+            launches: told.map_or(self.runs.counts.launches, |told| told.n),
+            days,
+            headline: told.map(|told| told.headline),
+            red: now(View::ThisForm).map(|view| view.curve.red(0.0)),
+            verdict: match &self.react_or_time_it {
+                ReactOrTime::Told(verdict) => Some((**verdict).clone()),
+                _ => None,
+            },
+            stakes: now(View::AtTheTrack).map(|view| AtStake {
+                now: view.at_best.now.value,
+                at_best: view.at_best.best.win,
+                best_earlier_s: view.at_best.best.earlier_s,
+                of_1ms_spread: view.at_best.worth_of_1ms_spread.value,
+            }),
+        }
+    }
+
+    /// Where the launches would turn red, as aims, s: each light. At the track the way there is in it.
+    pub fn rug_s(&self, source: Source, view: View) -> Vec<f64> {
+        if source == Source::Slips {
+            return self.slips.rts_s().to_vec();
+        }
+        let line_s = self.asked.setup.interval.as_secs_f64() - self.car.part.mean_s;
+        let later_s = if view == View::AtTheTrack { self.home.offset_s.value } else { 0.0 };
+        self.runs.driver_parts_s().iter().map(|part| part - line_s + later_s).collect()
+    }
+}
+
+/// Deeper than this no car stays staged, in. Chosen.
+const DEEPEST_IN: f64 = 8.0;
+/// Tyres, pressures and launches that differ more are another car. Chosen.
+const MOST_TYRE_IN: f64 = 2.0;
+const MOST_PSI: f64 = 15.0;
+const MOST_TENTHS: f64 = 2.0;
+
+fn with_delay(part: CarPart, delay_sd_s: f64) -> CarPart {
+    CarPart { doubt_sd_s: part.doubt_sd_s.hypot(delay_sd_s), ..part }
+}
+
+fn enough(pool: Option<Pool>) -> Option<Pool> {
+    pool.filter(|pool| pool.driver_parts().n() >= LEAST_FOR_RISK)
+}
+
+fn reds(pool: &Pool, line: &RedLine) -> Result<Counted, StrategyError> {
+    let (reds, share) = pool.counts(line, 0.0, LEVEL)?;
+    Ok(Counted { reds, share })
+}
+
+fn counted(
+    runs: &OwnRuns,
+    pool: Option<&Pool>,
+    line: &RedLine,
+) -> Result<Option<Counted>, StrategyError> {
+    match pool {
+        Some(pool) => Ok(Some(reds(pool, line)?)),
+        None => none_measured(runs.counts.left_before_tree, runs.counts.lapses),
+    }
+}
+
+/// Starts without a time.
+fn none_measured(reds: usize, late: usize) -> Result<Option<Counted>, StrategyError> {
+    if reds + late == 0 {
+        return Ok(None);
+    }
+    Ok(Some(Counted { reds, share: count_interval(reds, reds + late, LEVEL)? }))
+}
+
+fn without_exclusions(
+    runs: &OwnRuns,
+    line: &RedLine,
+    seed: u64,
+) -> Result<Option<Estimate>, StrategyError> {
+    let Some(pool) = enough(runs.pool_without_exclusions()?) else { return Ok(None) };
+    let settings = crate::stats::risk::Settings::new(seed);
+    let draws = crate::stats::risk::RiskDraws::this_form(&pool, &settings)?;
+    Ok(Some(draws.curve(line, &[0.0], LEVEL)?[0]))
+}

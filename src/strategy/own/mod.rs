@@ -1,0 +1,24 @@
+//! A driver's own launches, out of the lines of a history.
+//!
+//! Owns which runs and slips belong to a set-up and in what pools they come: practice read with
+//! today's delay, cold launches, slips, blocks in turn, the car and the way to the track. Refuses
+//! advice, and to leave anything out unsaid: whatever does not count is counted.
+
+mod blocks;
+mod car;
+mod runs;
+mod setup;
+mod slips;
+mod track;
+
+pub use blocks::fair_blocks;
+pub use car::OwnCar;
+pub use runs::{GuessTest, OwnRuns, RunCounts};
+pub use setup::{OwnLines, OwnSetup, SetupCount, setups};
+pub use slips::{OwnSlips, SlipCounts};
+pub use track::way_to_the_track;
+
+/// Launches of a day that are cold.
+pub const COLD_OF_A_DAY: usize = 3;
+/// Cold launches from which they stand for launches at the track. Chosen.
+pub const LEAST_COLD: usize = 15;

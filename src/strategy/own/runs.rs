@@ -1,0 +1,260 @@
+//! Practice of one set-up.
+//!
+//! Owns which runs count and as what, their driver parts with today's delay, days, cold launches and
+//! what is left out. Refuses to lose a red: one that was excluded stays.
+
+use super::setup::{OwnLines, OwnSetup, local_date};
+use super::{COLD_OF_A_DAY, LEAST_COLD};
+use crate::stats::instrument::RunDoubt;
+use crate::stats::mixture::guess_share;
+use crate::stats::offset::{Films, Reread, RunClass, reread};
+use crate::stats::risk::Pool;
+use crate::stats::{Estimate, Sample, StatsError};
+use crate::tree::Outcome;
+use crate::trial::TrialRecord;
+use crate::units::Span;
+use jiff::civil::Date;
+use std::collections::{BTreeMap, HashMap};
+
+/// Who leaves up to this long after the last amber was due has guessed; later it may be a slow
+/// answer to the amber before.
+const GUESSED_WITHIN: Span = Span::from_ms(120);
+
+/// Runs of a set-up by what they count as. Nothing is left out.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct RunCounts {
+    /// Launches with a time.
+    pub launches: usize,
+    /// Left before the tree came down: red in every risk.
+    pub left_before_tree: usize,
+    /// Never left: late in every risk.
+    pub lapses: usize,
+    /// Not staged in time: no start.
+    pub timed_out: usize,
+    /// Not shown or timed properly.
+    pub void: usize,
+    /// Broken off.
+    pub abandoned: usize,
+    /// Excluded by the driver and left out.
+    pub excluded: usize,
+    /// Excluded by the driver and red: they count all the same.
+    pub excluded_reds: usize,
+    /// Driven by a script.
+    pub scripted: usize,
+}
+
+/// Blank runs: the last amber never came, and staying was right.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct GuessTest {
+    /// Blank runs that were ended by a launch or by staying.
+    pub blanks: usize,
+    /// Left all the same.
+    pub guesses: usize,
+}
+
+impl GuessTest {
+    /// The share of guesses, a lower bound; none without blank runs.
+    ///
+    /// # Errors
+    /// [`StatsError::OutOfDomain`] for a level outside 0–1.
+    pub fn share(&self, level: f64) -> Result<Option<Estimate>, StatsError> {
+        (self.blanks > 0).then(|| guess_share(self.guesses, self.blanks, level)).transpose()
+    }
+}
+
+/// One start that counts.
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum Start {
+    Launch { driver_part_s: f64, excluded: bool },
+    Left,
+    Lapse,
+}
+
+/// Practice of one set-up, in the order it was driven.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct OwnRuns {
+    /// What counts and what does not.
+    pub counts: RunCounts,
+    /// Blank runs, never pooled with ordinary ones.
+    pub guess_test: GuessTest,
+    /// Colours that change with today's delay.
+    pub colours: Reread,
+    /// What is not known of the delay, SD, s: the same error on every launch.
+    pub delay_sd_s: f64,
+    /// What the clock adds to each launch on its own, SD, s.
+    pub clock_sd_s: f64,
+    /// The last day.
+    pub last: Option<Date>,
+    starts: Vec<(u32, Start)>,
+}
+
+impl OwnRuns {
+    /// The runs of a set-up; `line_s` is the driver part below which a launch is red.
+    pub fn new(lines: &OwnLines, setup: &OwnSetup, line_s: f64) -> Self {
+        let films = Films::new(lines.films);
+        let days = DayNumbers::of(lines.trials);
+        let mut own = Self::default();
+        let (mut delays, mut variances, mut coloured) = (Vec::new(), Vec::new(), Vec::new());
+        for run in lines.trials.iter().filter(|run| setup.holds(run)) {
+            let excluded = lines.excluded.contains(&run.id);
+            let Some(start) = own.sort_in(run, excluded, &films, line_s) else { continue };
+            own.last = own.last.max(local_date(&run.began));
+            own.starts.push((days.of_run(run), start));
+            if let (Start::Launch { .. }, Some(parts)) = (start, run.parts) {
+                let today = films.today(run);
+                delays.push(today.sd / 1000.0);
+                coloured.push((parts, Span::from_ms_f64(today.value), RunClass::Counts));
+                let poll_s = poll_period_s(lines, run);
+                variances.extend(RunDoubt::of(run, poll_s).map(|doubt| doubt.variance_s2()));
+            }
+        }
+        let mean = |x: &[f64]| x.iter().sum::<f64>() / x.len().max(1) as f64;
+        own.delay_sd_s = mean(&delays);
+        own.clock_sd_s = mean(&variances).sqrt();
+        own.colours = reread(coloured).counts;
+        own
+    }
+
+    /// Counts a run and says what start it is; none for one that is no start.
+    fn sort_in(
+        &mut self,
+        run: &TrialRecord,
+        excluded: bool,
+        films: &Films,
+        line_s: f64,
+    ) -> Option<Start> {
+        let counts = &mut self.counts;
+        if run.setup.scripted {
+            counts.scripted += 1;
+            return None;
+        }
+        match run.outcome {
+            Outcome::Void(_) => counts.void += 1,
+            Outcome::Abandoned(_) => counts.abandoned += 1,
+            Outcome::TimedOut => counts.timed_out += 1,
+            Outcome::Stayed => self.guess_test.blanks += 1,
+            Outcome::Guessed { after_due_ns } => {
+                self.guess_test.blanks += 1;
+                self.guess_test.guesses += usize::from(after_due_ns <= GUESSED_WITHIN.ns());
+            }
+            // Who leaves before any amber does not know yet that a run is blank.
+            Outcome::LeftBeforeTree => {
+                counts.left_before_tree += 1;
+                counts.excluded_reds += usize::from(excluded);
+                return Some(Start::Left);
+            }
+            _ if run.setup.blank => {}
+            Outcome::Lapse if excluded => counts.excluded += 1,
+            Outcome::Lapse => {
+                counts.lapses += 1;
+                return Some(Start::Lapse);
+            }
+            Outcome::Green | Outcome::Red => {
+                let Some(parts) = run.parts else {
+                    counts.void += 1;
+                    return None;
+                };
+                let driver_part_s = parts.driver_raw.as_secs_f64() - films.today(run).value / 1e3;
+                let red = driver_part_s < line_s;
+                let left_out = excluded && !red;
+                counts.launches += usize::from(!left_out);
+                counts.excluded += usize::from(left_out);
+                counts.excluded_reds += usize::from(excluded && red);
+                return Some(Start::Launch { driver_part_s, excluded: left_out });
+            }
+        }
+        None
+    }
+
+    /// Driver parts that count, s, in order.
+    pub fn driver_parts_s(&self) -> Vec<f64> {
+        parts_of(self.starts.iter(), false).0
+    }
+
+    /// Days with a launch that counts.
+    pub fn days(&self) -> usize {
+        let mut days = parts_of(self.starts.iter(), false).1;
+        days.dedup();
+        days.len()
+    }
+
+    /// The launches that count, with days and what has no time; `None` without any.
+    ///
+    /// # Errors
+    /// [`StatsError`] for driver parts that are no numbers.
+    pub fn pool(&self) -> Result<Option<Pool>, StatsError> {
+        self.pool_of(&self.starts, false)
+    }
+
+    /// The same with everything the driver excluded back in; `None` if nothing was excluded.
+    ///
+    /// # Errors
+    /// As [`OwnRuns::pool`].
+    pub fn pool_without_exclusions(&self) -> Result<Option<Pool>, StatsError> {
+        if self.counts.excluded == 0 { Ok(None) } else { self.pool_of(&self.starts, true) }
+    }
+
+    /// The first three starts of every day, once fifteen of them have a time.
+    ///
+    /// # Errors
+    /// As [`OwnRuns::pool`].
+    pub fn cold_pool(&self) -> Result<Option<Pool>, StatsError> {
+        let mut seen: HashMap<u32, usize> = HashMap::new();
+        let cold = |(day, _): &&(u32, Start)| {
+            let place = seen.entry(*day).or_default();
+            *place += 1;
+            *place <= COLD_OF_A_DAY
+        };
+        let cold: Vec<(u32, Start)> = self.starts.iter().filter(cold).copied().collect();
+        let pool = self.pool_of(&cold, false)?;
+        Ok(pool.filter(|pool| pool.driver_parts().n() >= LEAST_COLD))
+    }
+
+    fn pool_of(&self, starts: &[(u32, Start)], all: bool) -> Result<Option<Pool>, StatsError> {
+        let (parts, days) = parts_of(starts.iter(), all);
+        if parts.is_empty() {
+            return Ok(None);
+        }
+        let count = |kind: Start| starts.iter().filter(|(_, start)| *start == kind).count();
+        let pool = Pool::new(Sample::new(parts)?).with_days(days)?;
+        let pool = pool.with_unmeasured(count(Start::Left), count(Start::Lapse));
+        Ok(Some(pool.with_clock_sd(self.clock_sd_s)?))
+    }
+}
+
+fn parts_of<'a>(
+    starts: impl Iterator<Item = &'a (u32, Start)>,
+    all: bool,
+) -> (Vec<f64>, Vec<u32>) {
+    let measured = starts.filter_map(|(day, start)| match start {
+        Start::Launch { driver_part_s, excluded } if all || !excluded => {
+            Some((*driver_part_s, *day))
+        }
+        _ => None,
+    });
+    measured.unzip()
+}
+
+/// The period in which the device of a run's rig looks at its control, where a self test found one.
+fn poll_period_s(lines: &OwnLines, run: &TrialRecord) -> Option<f64> {
+    let same = |rig: &&crate::history::RigLine| {
+        crate::trial::RigPrint::from(rig.rig.clone()).is_same_rig(&run.rig)
+    };
+    let rig = lines.rigs.iter().rev().find(same)?;
+    rig.poll.period_ms().map(|ms| ms / 1000.0)
+}
+
+/// Local dates as numbers in the order of the calendar; runs without one share a day of their own.
+pub(super) struct DayNumbers(BTreeMap<Option<Date>, u32>);
+
+impl DayNumbers {
+    pub(super) fn of(runs: &[TrialRecord]) -> Self {
+        let dates: BTreeMap<Option<Date>, u32> =
+            runs.iter().map(|run| (local_date(&run.began), 0)).collect();
+        Self(dates.into_keys().zip(0..).collect())
+    }
+
+    pub(super) fn of_run(&self, run: &TrialRecord) -> u32 {
+        self.0.get(&local_date(&run.began)).copied().unwrap_or_default()
+    }
+}
