@@ -23,9 +23,12 @@ mod ui;
 pub use locked::LockedOut;
 
 use super::Screen;
+use super::settings::InForce;
 use bevy::prelude::*;
 use bevy::winit::{UpdateMode, WinitSettings};
-use bevy_egui::{EguiGlobalSettings, EguiPlugin, PrimaryEguiContext};
+use bevy_egui::{
+    EguiContexts, EguiGlobalSettings, EguiPlugin, EguiPrimaryContextPass, PrimaryEguiContext,
+};
 use std::time::Duration;
 
 /// The camera of the panel screens.
@@ -39,7 +42,7 @@ pub(super) fn plugin(app: &mut App) {
     for screen in [Screen::Lane, Screen::SelfTest, Screen::FilmShoot] {
         app.add_systems(OnEnter(screen), leave_panels).add_systems(OnExit(screen), enter_panels);
     }
-    app.add_systems(Startup, enter_panels);
+    app.add_systems(Startup, enter_panels).add_systems(EguiPrimaryContextPass, scale_text);
     app.add_plugins((notice::plugin, questions::plugin, menu::plugin, locked::plugin));
     app.add_plugins((
         rooms::plugin,
@@ -64,6 +67,14 @@ fn enter_panels(
         let calm = UpdateMode::reactive(Duration::from_millis(100));
         *winit = WinitSettings { focused_mode: calm, unfocused_mode: calm };
     }
+}
+
+fn scale_text(mut contexts: EguiContexts, in_force: Res<InForce>) -> Result {
+    let (ctx, scale) = (contexts.ctx_mut()?, in_force.text_scale() as f32);
+    if (ctx.zoom_factor() - scale).abs() > 1e-3 {
+        ctx.set_zoom_factor(scale);
+    }
+    Ok(())
 }
 
 fn leave_panels(

@@ -21,7 +21,7 @@ const fn room(screen: Screen, name: &'static str, key: KeyCode, digit: &'static 
     Room { screen, name, key, digit }
 }
 
-const ROOMS: [Room; 7] = [
+const ROOMS: [Room; 8] = [
     room(Screen::Lane, "Lane", KeyCode::Digit1, "1"),
     room(Screen::Aim, "Aim", KeyCode::Digit3, "3"),
     room(Screen::Odds, "Odds", KeyCode::Digit5, "5"),
@@ -29,8 +29,9 @@ const ROOMS: [Room; 7] = [
     room(Screen::Slips, "Slips", KeyCode::Digit7, "7"),
     room(Screen::Visit, "First visit", KeyCode::Digit8, "8"),
     room(Screen::Rig, "Rig", KeyCode::Digit9, "9"),
+    room(Screen::Menu, "Settings", KeyCode::Digit0, "0"),
 ];
-/// Screens from which the numbers lead on: rooms and the menu between them.
+/// Screens from which the numbers lead on.
 const FROM: [Screen; 7] = [
     Screen::Menu,
     Screen::Aim,
