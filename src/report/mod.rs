@@ -3,6 +3,7 @@
 //! Owns sentences, pages as data (`page`) and the colours. Refuses computing and drawing.
 
 pub mod advice;
+pub mod desk;
 pub mod page;
 pub mod palette;
 pub mod rig;
