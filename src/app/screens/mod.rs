@@ -4,6 +4,8 @@
 //! Owns their common look and the panel camera, which exists only while a panel screen is up, so
 //! that what is timed never pays for it. Refuses rules.
 
+mod aim;
+mod desk;
 mod film_counts;
 mod film_shoot;
 mod form_ui;
@@ -13,6 +15,7 @@ mod notice;
 mod plain;
 mod question_list;
 mod questions;
+mod race_form;
 mod rig;
 mod rooms;
 mod self_test;
@@ -44,6 +47,7 @@ pub(super) fn plugin(app: &mut App) {
     }
     app.add_systems(Startup, enter_panels).add_systems(EguiPrimaryContextPass, scale_text);
     app.add_plugins((notice::plugin, questions::plugin, menu::plugin, locked::plugin));
+    app.add_plugins((desk::plugin, aim::plugin));
     app.add_plugins((
         rooms::plugin,
         rig::plugin,
