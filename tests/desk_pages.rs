@@ -165,7 +165,8 @@ fn a_tree_whose_ambers_light_at_once_is_not_asked_whether_to_time_it() {
 #[test]
 fn a_reaction_is_sent_to_the_levers_of_the_car() {
     let loaded = Loaded { cars: vec![car_line()], ..full_history() };
-    let text = said(&aim_page(&desk(&loaded, Style::React, Some(against())), 0.0));
+    let sharp = Against { rival: Rival::Level(Level::Sharp), ..against() };
+    let text = said(&aim_page(&desk(&loaded, Style::React, Some(sharp)), 0.0));
     assert!(text.contains("A reaction cannot be willed earlier"), "{text}");
     assert!(!text.contains("Timing it (free"), "{text}");
 }

@@ -161,7 +161,7 @@ pub fn car_line() -> CarLine {
         id: "car".to_owned(),
         name: CAR.to_owned(),
         tyre_diameter_in: Some(25.0),
-        leave: Some("button".to_owned()),
+        leave: Some("one-foot".to_owned()),
         sixty_foot_s: Some(1.9),
         depth: Some("just-lit".to_owned()),
         limb: Some("right-foot".to_owned()),

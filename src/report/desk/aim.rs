@@ -12,12 +12,13 @@ use super::words::{
 use crate::report::advice::headline_sentence;
 use crate::report::page::{Block, Form, Page};
 use crate::strategy::aim::Headline;
-use crate::strategy::desk::{Desk, Told, ViewTold};
+use crate::strategy::desk::{Desk, Told, ViewTold, on_the_slider};
 use crate::strategy::launches::{Source, View};
 use crate::trial::Style;
 
 /// Aim with the slider at `aim_s`, s earlier than now.
 pub fn aim_page(desk: &Desk, aim_s: f64) -> Page {
+    let aim_s = on_the_slider(aim_s);
     match desk.main().and_then(|told| Some((told, told.view(View::AtTheTrack)?))) {
         Some((told, view)) => full(desk, told, view, aim_s),
         None => without_an_answer(desk, "how hard to push"),
@@ -50,7 +51,7 @@ fn full(desk: &Desk, told: &Told, view: &ViewTold, aim_s: f64) -> Page {
 /// The first sentence.
 fn sentence(desk: &Desk, told: &Told, view: &ViewTold) -> String {
     let best = &view.at_best.best;
-    let stay = best.flat_low_s <= 0.0 && best.flat_high_s >= 0.0;
+    let stay = best.holds_now();
     let race = desk.asked.against.is_some();
     let headline = if race && !stay { &told.headline_at_best } else { &told.headline };
     let place = match told.source {

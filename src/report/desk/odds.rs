@@ -9,11 +9,12 @@ use super::words::{
 };
 use crate::report::page::{Block, Page, Table};
 use crate::strategy::aim::Headline;
-use crate::strategy::desk::{Against, Desk, Told, ViewTold};
+use crate::strategy::desk::{Against, Desk, Told, ViewTold, on_the_slider};
 use crate::strategy::launches::View;
 
 /// Odds with the slider at `aim_s`, s earlier than now.
 pub fn odds_page(desk: &Desk, aim_s: f64) -> Page {
+    let aim_s = on_the_slider(aim_s);
     let Some(against) = &desk.asked.against else { return without_an_opponent() };
     match desk.main().and_then(|told| Some((told, told.view(View::AtTheTrack)?))) {
         Some((told, view)) => full(desk, against, told, view, aim_s),
@@ -70,7 +71,7 @@ fn sentence(who: &str, told: &Told, view: &ViewTold) -> String {
             " Your car's red lights are not known yet, so take it as a guess."
         }
     };
-    if best.best.flat_low_s <= 0.0 && best.best.flat_high_s >= 0.0 {
+    if best.best.holds_now() {
         return format!(
             "Against {who} you win {} of the rounds as you aim now, and no aim wins noticeably \
              more.{not_known}",

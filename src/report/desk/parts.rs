@@ -3,8 +3,8 @@
 //! Owns what is in them. Refuses the order on a page.
 
 use super::words::{
-    about, aim_range_words, aim_words, chance, change, cold_words, counted_words, counts_words,
-    lever_name, lever_note, light, source_words,
+    about, aim_range_words, aim_words, chance, change, cold_words, count, counted_words,
+    counts_words, lever_name, lever_note, light, source_words,
 };
 use crate::report::advice::{practise_sentence, verdict_sentence};
 use crate::report::page::{Axis, Form, Hue, LayerKind, Page, Plot, Table};
@@ -36,7 +36,6 @@ pub fn curve_plot(desk: &Desk, told: &Told, view: &ViewTold, aim_s: f64) -> Plot
     } else {
         plot = plot.with("", Hue::Risk, LayerKind::Band(band));
     }
-    let aim_s = aim_s.clamp(AIMS_S.0, AIMS_S.1);
     let mut dots = vec![[aim_s, view.curve.red(aim_s).value]];
     dots.extend(view.curve.win(aim_s).map(|win| [aim_s, win.value]));
     plot.with("red light", Hue::Risk, LayerKind::Line(red(|e| e.value).collect()))
@@ -255,6 +254,12 @@ pub fn push_end(page: &mut Page, desk: &Desk, told: Option<&Told>) {
         page.note(format!(
             "{} of the slips do not say driver, car, tree or how you left; they are taken as fitting.",
             desk.slips.counts.not_said
+        ));
+    }
+    if desk.slips.counts.of_others > 0 {
+        page.note(format!(
+            "{} left out: of another driver, car, tree, launch edge or way to leave.",
+            count(desk.slips.counts.of_others, "slip", "slips")
         ));
     }
     if desk.car.assumed && desk.practice.is_some() {

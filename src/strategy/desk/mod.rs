@@ -7,7 +7,7 @@ mod curve;
 mod rival;
 mod told;
 
-pub use curve::{AIMS_S, Curve, aims_s};
+pub use curve::{AIMS_S, Curve, aims_s, on_the_slider};
 pub use rival::{Against, Rival};
 pub use told::{AtBest, Told, ViewTold};
 
@@ -30,6 +30,8 @@ pub const LEVEL: f64 = 0.90;
 const CHECK_SAMPLES: usize = 99;
 /// What levers are compared by where no aim is to be reached, s.
 const LEVER_STEP_S: f64 = 0.010;
+/// No lever reaches further, s. Chosen.
+const FARTHEST_LEVER_S: f64 = 0.100;
 
 /// What to work out.
 #[derive(Debug, Clone, PartialEq)]
@@ -272,10 +274,11 @@ impl Desk {
         seen: &Seen,
         race: Option<(&super::odds::Opponent, &super::odds::Race)>,
     ) -> Result<Vec<PricedLever>, StrategyError> {
-        let best = self.main().and_then(|told| told.view(View::AtTheTrack));
-        let wanted = best.map_or(0.0, |view| view.at_best.best.earlier_s);
-        let earlier_s =
-            if wanted.abs() < 0.001 || wanted.abs() > 0.1 { LEVER_STEP_S } else { wanted };
+        let track = self.main().and_then(|told| told.view(View::AtTheTrack));
+        let best = track.map(|view| view.at_best.best);
+        let reach =
+            best.filter(|best| !best.holds_now() && best.earlier_s.abs() <= FARTHEST_LEVER_S);
+        let earlier_s = reach.map_or(LEVER_STEP_S, |best| best.earlier_s);
         let mut levers = Vec::new();
         if self.asked.setup.style == Style::TimeIt {
             levers.push((Lever::free(LeverKind::Timing, earlier_s)?, 0.0, ""));
