@@ -12,7 +12,7 @@ const ROOMS: [&str; 13] = [
     "strategy", "report", "app",
 ];
 /// Usable from everywhere.
-const COMMON: [&str; 2] = ["units", "seed"];
+const COMMON: [&str; 3] = ["units", "seed", "form"];
 
 struct Source {
     path: String,
