@@ -3,12 +3,13 @@
 //! Owns the keys of both and the slider. Refuses computing (`desk`) and words (the report room).
 
 use super::desk::{DeskRoom, FARTHEST_MS};
-use super::race_form::{FIELDS, RaceForm};
+use super::race_form::RaceForm;
 use super::typing::{Typed, typed};
 use super::{form_ui, rooms, sheet, ui};
 use crate::app::settings::InForce;
 use crate::app::trace_file::TraceFile;
 use crate::app::{Screen, clock};
+use crate::form::Key;
 use bevy::input::keyboard::KeyboardInput;
 use bevy::prelude::*;
 use bevy_egui::egui::{Slider, Ui};
@@ -31,8 +32,6 @@ pub(super) fn plugin(app: &mut App) {
 #[derive(Resource, Default)]
 struct RaceDesk {
     form: Option<RaceForm>,
-    field: usize,
-    wrong: Option<(usize, String)>,
 }
 
 fn enter(mut trace: ResMut<TraceFile>, mut race: ResMut<RaceDesk>) {
@@ -67,17 +66,17 @@ fn work_keys(
     let step = if shift { LONG_STEP_MS } else { 1 };
     for key in keys {
         match key {
-            Typed::Right => room.shift(step),
-            Typed::Left => room.shift(-step),
+            Typed::Key(Key::Right) => room.shift(step),
+            Typed::Key(Key::Left) => room.shift(-step),
             Typed::Escape => next.set(Screen::Lane),
-            Typed::Letter('b' | 'B') => {
+            Typed::Key(Key::Letter('b' | 'B')) => {
                 if let Some(best) = room.best_ms() {
                     room.aim_ms = best.clamp(-FARTHEST_MS, FARTHEST_MS);
                 }
             }
-            Typed::Letter('n' | 'N') => room.aim_ms = 0,
-            Typed::Letter('u' | 'U') => room.next_setup(),
-            Typed::Letter('r' | 'R') if **screen == Screen::Odds => {
+            Typed::Key(Key::Letter('n' | 'N')) => room.aim_ms = 0,
+            Typed::Key(Key::Letter('u' | 'U')) => room.next_setup(),
+            Typed::Key(Key::Letter('r' | 'R')) if **screen == Screen::Odds => {
                 race.form = Some(RaceForm::of(&in_force));
                 typing.0 = true;
             }
@@ -88,38 +87,16 @@ fn work_keys(
 
 fn work_form(race: &mut RaceDesk, key: Typed, in_force: &mut InForce) {
     let Some(form) = &mut race.form else { return };
-    let field = race.field;
     match key {
-        Typed::Down => race.field = form.beside(field, true),
-        Typed::Up => race.field = form.beside(field, false),
-        Typed::Right => form.cycle(field, true),
-        Typed::Left => form.cycle(field, false),
-        Typed::Erase if FIELDS[field].choices.is_empty() => {
-            form.text_mut(field).pop();
-        }
-        Typed::Clear if FIELDS[field].choices.is_empty() => form.text_mut(field).clear(),
-        Typed::Letter(letter) if FIELDS[field].choices.is_empty() => {
-            form.text_mut(field).push(letter);
-        }
-        Typed::Enter => match form.against() {
-            Ok(_) => {
+        Typed::Key(key) => form.take(key),
+        Typed::Enter => {
+            if form.enter().is_some() {
                 form.keep(in_force);
-                *race = RaceDesk::default();
-                return;
+                race.form = None;
             }
-            Err(wrong) => {
-                race.field = wrong.0;
-                race.wrong = Some(wrong);
-                return;
-            }
-        },
-        Typed::Escape => {
-            *race = RaceDesk::default();
-            return;
         }
-        _ => {}
+        Typed::Escape => race.form = None,
     }
-    race.wrong = None;
 }
 
 fn desk_ui(
@@ -202,26 +179,13 @@ fn slider_ui(page: &mut Ui, room: &mut DeskRoom) {
 
 fn race_ui(page: &mut Ui, race: &mut RaceDesk) {
     ui::headline(page, "Against whom, and how is it judged?");
-    let Some(form) = &race.form else { return };
-    let mut clicked = None;
-    for (i, field) in FIELDS.iter().enumerate().filter(|(i, _)| form.shows(*i)) {
-        let wrong = race.wrong.as_ref().filter(|(at, _)| *at == i).map(|(_, why)| why.as_str());
-        let shown = form_ui::Shown {
-            name: field.name,
-            text: form.text(i),
-            is_choice: !field.choices.is_empty(),
-            hint: field.hint,
-            wrong,
-        };
-        if form_ui::field_ui(page, shown, race.field == i) {
-            clicked = Some(i);
-        }
-    }
+    let Some(form) = &mut race.form else { return };
+    let clicked = form_ui::fields_ui(page, form.fields(), form.active());
     ui::keys(
         page,
         "\u{2191} \u{2193}: field    \u{2190} \u{2192}: choice    Enter: work it out    Esc: leave it",
     );
-    if let Some(field) = clicked {
-        race.field = field;
+    if let Some(key) = clicked {
+        form.go_to(key);
     }
 }

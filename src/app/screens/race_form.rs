@@ -3,232 +3,207 @@
 //! Owns its fields, their words and the step to an opponent and a race. Refuses judging.
 
 use crate::app::settings::InForce;
+use crate::form::{Choice, Field, Form, Key};
 use crate::rules::FoulRule;
 use crate::strategy::desk::{Against, Rival};
 use crate::strategy::odds::{Finish, Level, Order, Race};
 use crate::units::Measured;
 
-/// A field: its key in the settings, its name, its choices (none: typed), what stands there at first,
-/// and what belongs in it.
-pub struct Field {
-    pub key: &'static str,
-    pub name: &'static str,
-    pub choices: &'static [&'static str],
-    pub first: &'static str,
-    pub hint: &'static str,
-    shown: fn(&RaceForm) -> bool,
+/// A field of the race; its word is its name in the settings.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Asks {
+    Opponent,
+    Light,
+    LightSpread,
+    Race,
+    Gap,
+    GapSpread,
+    MyEt,
+    MySpread,
+    MyDial,
+    TheirEt,
+    TheirSpread,
+    TheirDial,
+    Foul,
+    Rounds,
 }
 
-/// What is typed or chosen, in the order of [`FIELDS`].
-#[derive(Debug, Clone, PartialEq)]
-pub struct RaceForm {
-    texts: Vec<String>,
+const fn choice(value: &'static str, words: &'static str) -> Choice {
+    Choice { value, words }
 }
 
-const OPPONENT: usize = 0;
-const LIGHT: usize = 1;
-const LIGHT_SPREAD: usize = 2;
-const RACE: usize = 3;
-const GAP: usize = 4;
-const GAP_SPREAD: usize = 5;
-const MY_ET: usize = 6;
-const MY_SPREAD: usize = 7;
-const MY_DIAL: usize = 8;
-const THEIR_ET: usize = 9;
-const THEIR_SPREAD: usize = 10;
-const THEIR_DIAL: usize = 11;
-const FOUL: usize = 12;
-const ROUNDS: usize = 13;
-
-const TYPED_LIGHT: &str = "typed light";
+const OPPONENTS: &[Choice] = &[
+    choice("weekend", "a weekend racer"),
+    choice("sharp", "a sharp one"),
+    choice("first-timer", "a first-timer"),
+    choice("like-me", "one like me"),
+    choice(TYPED_LIGHT, "one with this light"),
+];
+const RACES: &[Choice] =
+    &[choice(HEADS_UP, "heads-up or index"), choice(DIAL_IN, "dial-in, with breakouts")];
+const FOULS: &[Choice] = &[choice("first", "the first loses"), choice(WORST, "the worst loses")];
+const TYPED_LIGHT: &str = "typed";
 const HEADS_UP: &str = "heads-up";
 const DIAL_IN: &str = "dial-in";
+const WORST: &str = "worst";
 
-const fn field(
-    key: &'static str,
-    name: &'static str,
-    choices: &'static [&'static str],
-    first: &'static str,
-    hint: &'static str,
-    shown: fn(&RaceForm) -> bool,
-) -> Field {
-    Field { key, name, choices, first, hint, shown }
+/// Every field and what stands in it at first.
+fn fields() -> Vec<(Field<Asks>, &'static str)> {
+    let typed = |key, label, hint, first| (Field::typed(key, label, hint), first);
+    let sd = "standard deviation, s";
+    vec![
+        (Field::choice(Asks::Opponent, "Opponent", "how sharp the other driver is", OPPONENTS), ""),
+        typed(Asks::Light, "Their light", "mean, s", "0.060"),
+        typed(Asks::LightSpread, "and its spread", sd, "0.040"),
+        (Field::choice(Asks::Race, "Race", "how the finish is judged", RACES), ""),
+        typed(Asks::Gap, "They are slower by", "s; below 0 they are quicker", "0"),
+        typed(Asks::GapSpread, "and from race to race", sd, "0.10"),
+        typed(Asks::MyEt, "Your time", "s", "14.00"),
+        typed(Asks::MySpread, "and its spread", sd, "0.05"),
+        typed(Asks::MyDial, "Your dial-in", "s, on your window", "13.97"),
+        typed(Asks::TheirEt, "Their time", "s", "13.00"),
+        typed(Asks::TheirSpread, "and its spread", sd, "0.05"),
+        typed(Asks::TheirDial, "Their dial-in", "s", "12.97"),
+        (Field::choice(Asks::Foul, "Two red lights", "the track's rule", FOULS), ""),
+        typed(Asks::Rounds, "Rounds to win", "how many in a row", "4"),
+    ]
 }
 
-/// All fields; those of another kind of race are not shown.
-pub const FIELDS: [Field; 14] = [
-    field(
-        "odds opponent",
-        "Opponent",
-        &["first-timer", "weekend", "sharp", "like me", TYPED_LIGHT],
-        "weekend",
-        "how sharp the other driver is",
-        |_| true,
-    ),
-    field("odds light", "Their light", &[], "0.060", "mean, s", |f| f.is(OPPONENT, TYPED_LIGHT)),
-    field("odds light spread", "and its spread", &[], "0.040", "standard deviation, s", |f| {
-        f.is(OPPONENT, TYPED_LIGHT)
-    }),
-    field(
-        "odds race",
-        "Race",
-        &[HEADS_UP, DIAL_IN],
-        HEADS_UP,
-        "heads-up (a fixed index too): first to the stripe; dial-in: a head start, and breakouts",
-        |_| true,
-    ),
-    field("odds gap", "They are slower by", &[], "0", "s; below 0 they are quicker", |f| {
-        f.is(RACE, HEADS_UP)
-    }),
-    field("odds gap spread", "and from race to race", &[], "0.10", "standard deviation, s", |f| {
-        f.is(RACE, HEADS_UP)
-    }),
-    field("odds my et", "Your time", &[], "14.00", "s", RaceForm::is_dialled),
-    field(
-        "odds my spread",
-        "and its spread",
-        &[],
-        "0.05",
-        "standard deviation, s",
-        RaceForm::is_dialled,
-    ),
-    field("odds my dial", "Your dial-in", &[], "13.97", "s, on your window", RaceForm::is_dialled),
-    field("odds their et", "Their time", &[], "13.00", "s", RaceForm::is_dialled),
-    field(
-        "odds their spread",
-        "and its spread",
-        &[],
-        "0.05",
-        "standard deviation, s",
-        RaceForm::is_dialled,
-    ),
-    field("odds their dial", "Their dial-in", &[], "12.97", "s", RaceForm::is_dialled),
-    field(
-        "odds foul",
-        "Two red lights",
-        &["first loses", "worst loses"],
-        "first loses",
-        "the track's rule; heads-up both come to the same",
-        RaceForm::is_dialled,
-    ),
-    field("odds rounds", "Rounds to win", &[], "4", "how many in a row", |_| true),
-];
+/// Whether a field belongs to this kind of opponent and race.
+fn belongs(key: Asks, opponent: &str, race: &str) -> bool {
+    match key {
+        Asks::Opponent | Asks::Race | Asks::Rounds => true,
+        Asks::Light | Asks::LightSpread => opponent == TYPED_LIGHT,
+        Asks::Gap | Asks::GapSpread => race == HEADS_UP,
+        _ => race == DIAL_IN,
+    }
+}
+
+/// The name of a field in the settings.
+fn setting(key: Asks) -> String {
+    format!("odds {key:?}")
+}
+
+/// The form.
+#[derive(Debug, Clone, PartialEq)]
+pub struct RaceForm {
+    form: Form<Asks>,
+}
 
 impl RaceForm {
     /// As it was left.
     pub fn of(in_force: &InForce) -> Self {
-        let text = |field: &Field| in_force.choice(field.key).unwrap_or(field.first).to_owned();
-        Self { texts: FIELDS.iter().map(text).collect() }
+        let (fields, firsts): (Vec<_>, Vec<_>) = fields().into_iter().unzip();
+        let keys: Vec<Asks> = fields.iter().map(|field| field.key).collect();
+        let mut new = Self { form: Form::new(fields) };
+        for (key, first) in keys.into_iter().zip(firsts) {
+            let kept = in_force.choice(&setting(key)).unwrap_or(first);
+            new.form.set(key, kept, true);
+        }
+        new.put_away();
+        new
     }
 
     /// Keeps it for the next time.
     pub fn keep(&self, in_force: &mut InForce) {
-        for (field, text) in FIELDS.iter().zip(&self.texts) {
-            if in_force.choice(field.key) != Some(text) {
-                in_force.choose(field.key, text.clone());
+        for key in fields().into_iter().map(|(field, _)| field.key) {
+            let text = self.form.field(key).map_or("", Field::text);
+            if in_force.choice(&setting(key)) != Some(text) {
+                in_force.choose(&setting(key), text);
             }
         }
     }
 
-    /// What stands in a field.
-    pub fn text(&self, field: usize) -> &str {
-        &self.texts[field]
+    /// The fields on show.
+    pub fn fields(&self) -> impl Iterator<Item = &Field<Asks>> {
+        self.form.fields()
     }
 
-    /// To be typed into.
-    pub fn text_mut(&mut self, field: usize) -> &mut String {
-        &mut self.texts[field]
+    /// The field being filled.
+    pub fn active(&self) -> Asks {
+        self.form.active().key
     }
 
-    /// Whether a field belongs to this kind of race.
-    pub fn shows(&self, field: usize) -> bool {
-        (FIELDS[field].shown)(self)
+    /// Goes to a field, as a click does.
+    pub fn go_to(&mut self, key: Asks) {
+        self.form.go_to(key);
     }
 
-    /// The field shown after (or before) one, round again.
-    pub fn beside(&self, field: usize, forward: bool) -> usize {
-        let count = FIELDS.len();
-        let step = if forward { 1 } else { count - 1 };
-        let places = (1..=count).map(|i| (field + i * step) % count);
-        places.into_iter().find(|place| self.shows(*place)).unwrap_or(field)
-    }
-
-    /// Takes the next choice of a field (or the one before).
-    pub fn cycle(&mut self, field: usize, forward: bool) {
-        let choices = FIELDS[field].choices;
-        if choices.is_empty() {
-            return;
+    /// Works a key.
+    pub fn take(&mut self, key: Key) {
+        if self.form.take(key) {
+            self.put_away();
         }
-        let at = choices.iter().position(|choice| *choice == self.texts[field]).unwrap_or(0);
-        let step = if forward { 1 } else { choices.len() - 1 };
-        choices[(at + step) % choices.len()].clone_into(&mut self.texts[field]);
     }
 
-    fn is(&self, field: usize, choice: &str) -> bool {
-        self.texts[field] == choice
+    /// The opponent and the race; otherwise the form stands at the field that is wrong.
+    pub fn enter(&mut self) -> Option<Against> {
+        match self.against() {
+            Ok(against) => Some(against),
+            Err((key, wrong)) => {
+                self.form.say(key, Some(wrong));
+                self.form.go_to(key);
+                None
+            }
+        }
     }
 
-    fn is_dialled(&self) -> bool {
-        self.is(RACE, DIAL_IN)
+    fn put_away(&mut self) {
+        let [opponent, race] =
+            [Asks::Opponent, Asks::Race].map(|key| self.form.text(key).to_owned());
+        for key in fields().into_iter().map(|(field, _)| field.key) {
+            self.form.show(key, belongs(key, &opponent, &race));
+        }
     }
 
     /// The opponent and the race.
     ///
     /// # Errors
     /// The field that is wrong and a sentence for the driver.
-    pub fn against(&self) -> Result<Against, (usize, String)> {
-        let finish_and_order = if self.is_dialled() {
-            let times = [(MY_ET, MY_SPREAD), (THEIR_ET, THEIR_SPREAD)];
-            let [mine, theirs] = times.map(|(et, sd)| {
-                Ok::<_, (usize, String)>(Measured::new(self.number(et)?, self.number(sd)?))
-            });
-            let dials = [self.number(MY_DIAL)?, self.number(THEIR_DIAL)?];
-            let finish = Finish::dialled(mine?, theirs?, dials);
-            let order = Order::of_dials(dials).map_err(|error| (MY_DIAL, error.to_string()))?;
-            (finish.map_err(|error| (MY_ET, error.to_string()))?, Some(order))
+    pub fn against(&self) -> Result<Against, (Asks, String)> {
+        let race = if self.form.text(Asks::Race) == DIAL_IN {
+            let et = |time, spread| Ok(Measured::new(self.number(time)?, self.number(spread)?));
+            let mine = et(Asks::MyEt, Asks::MySpread)?;
+            let theirs = et(Asks::TheirEt, Asks::TheirSpread)?;
+            let dials = [self.number(Asks::MyDial)?, self.number(Asks::TheirDial)?];
+            let order =
+                Order::of_dials(dials).map_err(|error| (Asks::MyDial, error.to_string()))?;
+            let finish = Finish::dialled(mine, theirs, dials);
+            let finish = finish.map_err(|error| (Asks::MyEt, error.to_string()))?;
+            let worst = self.form.text(Asks::Foul) == WORST;
+            Race::handicap(finish, order, if worst { FoulRule::Worst } else { FoulRule::First })
         } else {
-            let finish = Finish::gap(self.number(GAP)?, self.number(GAP_SPREAD)?);
-            (finish.map_err(|error| (GAP, error.to_string()))?, None)
-        };
-        let foul = if self.is(FOUL, "worst loses") { FoulRule::Worst } else { FoulRule::First };
-        let race = match finish_and_order {
-            (finish, Some(order)) => Race::handicap(finish, order, foul),
-            (finish, None) => Race::heads_up(finish),
+            let finish = Finish::gap(self.number(Asks::Gap)?, self.number(Asks::GapSpread)?);
+            Race::heads_up(finish.map_err(|error| (Asks::Gap, error.to_string()))?)
         };
         Ok(Against { rival: self.rival()?, race, rounds: self.rounds()? })
     }
 
-    fn rival(&self) -> Result<Rival, (usize, String)> {
-        if self.is(OPPONENT, "like me") {
-            return Ok(Rival::LikeMe);
-        }
-        if self.is(OPPONENT, TYPED_LIGHT) {
-            let (mean_s, sd_s) = (self.number(LIGHT)?, self.number(LIGHT_SPREAD)?);
-            return Ok(Rival::Light { mean_s, sd_s });
-        }
-        let place = FIELDS[OPPONENT].choices.iter().position(|word| *word == self.texts[OPPONENT]);
-        let level = place.and_then(|place| Level::ALL.get(place)).copied();
-        Ok(Rival::Level(level.unwrap_or(Level::Weekend)))
+    fn rival(&self) -> Result<Rival, (Asks, String)> {
+        Ok(match self.form.text(Asks::Opponent) {
+            "first-timer" => Rival::Level(Level::FirstTimer),
+            "sharp" => Rival::Level(Level::Sharp),
+            "like-me" => Rival::LikeMe,
+            TYPED_LIGHT => Rival::Light {
+                mean_s: self.number(Asks::Light)?,
+                sd_s: self.number(Asks::LightSpread)?,
+            },
+            _ => Rival::Level(Level::Weekend),
+        })
     }
 
-    fn number(&self, field: usize) -> Result<f64, (usize, String)> {
-        let text = self.texts[field].trim().trim_end_matches('s').trim().replace(',', ".");
-        match text.parse::<f64>() {
+    fn number(&self, key: Asks) -> Result<f64, (Asks, String)> {
+        let text = self.form.text(key).trim();
+        match text.trim_end_matches('s').trim().replace(',', ".").parse::<f64>() {
             Ok(number) if number.is_finite() => Ok(number),
-            _ => Err((
-                field,
-                format!(
-                    "`{}` is no time; write seconds like {}",
-                    self.texts[field], FIELDS[field].first
-                ),
-            )),
+            _ => Err((key, format!("`{text}` is no number of seconds"))),
         }
     }
 
-    fn rounds(&self) -> Result<u32, (usize, String)> {
-        match self.texts[ROUNDS].trim().parse::<u32>() {
+    fn rounds(&self) -> Result<u32, (Asks, String)> {
+        match self.form.text(Asks::Rounds).trim().parse::<u32>() {
             Ok(rounds) if (1..=20).contains(&rounds) => Ok(rounds),
-            _ => Err((ROUNDS, "1 to 20 rounds".to_owned())),
+            _ => Err((Asks::Rounds, "1 to 20 rounds".to_owned())),
         }
     }
 }
@@ -241,6 +216,10 @@ mod tests {
         RaceForm::of(&InForce::default())
     }
 
+    fn shows(form: &RaceForm, key: Asks) -> bool {
+        form.fields().any(|field| field.key == key)
+    }
+
     #[test]
     fn a_fresh_form_is_a_race_against_a_weekend_driver() {
         let against = form().against().unwrap();
@@ -251,37 +230,36 @@ mod tests {
     #[test]
     fn dial_ins_bring_their_fields_a_head_start_and_the_foul_rule() {
         let mut form = form();
-        assert!(!form.shows(MY_DIAL) && form.shows(GAP));
-        form.cycle(RACE, true);
-        assert!(form.shows(MY_DIAL) && !form.shows(GAP));
-        let Order::HeadStart(seconds) = form.against().unwrap().race.order else {
-            panic!("a head start")
-        };
-        assert!((seconds - 1.0).abs() < 1e-9);
+        assert!(!shows(&form, Asks::MyDial) && shows(&form, Asks::Gap));
+        form.go_to(Asks::Race);
+        form.take(Key::Right);
+        assert!(shows(&form, Asks::MyDial) && !shows(&form, Asks::Gap));
+        let order = form.against().unwrap().race.order;
+        assert!((order.head_start_s() - 1.0).abs() < 1e-9, "{order:?}");
     }
 
     #[test]
-    fn every_shown_field_is_reached_by_going_down_and_wrong_ones_are_named() {
+    fn the_form_stands_at_the_field_that_is_wrong() {
         let mut form = form();
-        let mut at = 0;
-        let shown = (0..FIELDS.len()).filter(|field| form.shows(*field)).count();
-        for _ in 0..shown {
-            at = form.beside(at, true);
-            assert!(form.shows(at));
-        }
-        assert_eq!(at, 0);
-        assert_eq!(form.beside(form.beside(3, true), false), 3);
-        *form.text_mut(GAP_SPREAD) = "wide".to_owned();
-        let (field, why) = form.against().unwrap_err();
-        assert!(field == GAP_SPREAD && why.contains("0.10"), "{why}");
+        form.go_to(Asks::GapSpread);
+        form.take(Key::Letter('w'));
+        form.go_to(Asks::Opponent);
+        assert!(form.enter().is_none());
+        assert_eq!(form.active(), Asks::GapSpread);
+        form.take(Key::Letter('0'));
+        form.take(Key::Clear);
+        form.take(Key::Letter('1'));
+        assert!(form.enter().is_some());
     }
 
     #[test]
     fn a_form_survives_the_way_to_the_settings_and_back() {
         let mut in_force = InForce::default();
         let mut changed = form();
-        changed.cycle(OPPONENT, false);
+        changed.take(Key::Left);
         changed.keep(&mut in_force);
-        assert_eq!(RaceForm::of(&in_force), changed);
+        let back = RaceForm::of(&in_force);
+        assert!(shows(&back, Asks::Light));
+        assert_eq!(back.against(), changed.against());
     }
 }
