@@ -20,6 +20,7 @@ mod rig;
 mod rooms;
 mod self_test;
 mod sheet;
+mod slips;
 mod typing;
 mod ui;
 
@@ -47,7 +48,7 @@ pub(super) fn plugin(app: &mut App) {
     }
     app.add_systems(Startup, enter_panels).add_systems(EguiPrimaryContextPass, scale_text);
     app.add_plugins((notice::plugin, questions::plugin, menu::plugin, locked::plugin));
-    app.add_plugins((desk::plugin, aim::plugin));
+    app.add_plugins((desk::plugin, aim::plugin, slips::plugin));
     app.add_plugins((
         rooms::plugin,
         rig::plugin,
