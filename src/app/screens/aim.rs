@@ -10,6 +10,7 @@ use crate::app::settings::InForce;
 use crate::app::trace_file::TraceFile;
 use crate::app::{Screen, clock};
 use crate::form::Key;
+use crate::report::page::{Block, Form};
 use bevy::input::keyboard::KeyboardInput;
 use bevy::prelude::*;
 use bevy_egui::egui::{Slider, Ui};
@@ -122,10 +123,7 @@ fn desk_ui(
             Ok(shown) => {
                 ui::headline(page, &shown.headline);
                 // The slider stands right above the plot it moves.
-                let plot = shown
-                    .blocks
-                    .iter()
-                    .position(|block| matches!(block, crate::report::page::Block::Plot(_)));
+                let plot = shown.blocks.iter().position(|block| matches!(block, Block::Plot(_)));
                 let (above, below) = shown.blocks.split_at(plot.unwrap_or(shown.blocks.len()));
                 sheet::blocks_ui(page, above);
                 if plot.is_some() {
@@ -167,7 +165,8 @@ fn keys_words(screen: Screen, room: &DeskRoom) -> String {
 fn slider_ui(page: &mut Ui, room: &mut DeskRoom) {
     let mut at = room.aim_ms;
     page.spacing_mut().slider_width = (page.available_width() - 160.0).max(200.0);
-    let slider = Slider::new(&mut at, -FARTHEST_MS..=FARTHEST_MS).suffix(" ms earlier");
+    let slider = Slider::new(&mut at, -FARTHEST_MS..=FARTHEST_MS)
+        .custom_formatter(|ms, _| Form::Earlier.words(ms / 1000.0));
     // The arrows move it from anywhere; a focus of its own would move it twice.
     let response = page.add(slider);
     if response.has_focus() {

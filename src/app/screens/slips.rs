@@ -231,12 +231,13 @@ fn slip_form_ui(page: &mut Ui, form: &mut SlipForm) {
     if !form.questions().is_empty() {
         ui::body(page, "Enter again keeps it as it is.");
     }
-    let clicked = form_ui::fields_ui(page, form.fields(), form.active().key);
-    ui::keys(
+    ui::aside(
         page,
         "\u{2191} \u{2193}: field    \u{2190} \u{2192}: choice    \": as on the last slip    Enter: save \
          from anywhere    Esc: leave it",
     );
+    page.add_space(8.0);
+    let clicked = form_ui::fields_ui(page, form.fields(), form.active().key);
     if let Some(key) = clicked {
         form.go_to(key);
     }
