@@ -5,7 +5,8 @@
 
 use super::details::{Known, LAUNCH_RUN_SHARE};
 use super::launch::{
-    LAG_S, LAUNCH_G, SIXTY_FOOT_S, STANDARD_GRAVITY_M_S2, acceleration_m_s2, seconds_to_roll, travel_in,
+    LAG_S, LAUNCH_G, SIXTY_FOOT_S, STANDARD_GRAVITY_M_S2, acceleration_m_s2, seconds_to_roll,
+    travel_in,
 };
 use super::rollout::remaining_in;
 use super::tyre::chord_in;

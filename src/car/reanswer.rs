@@ -143,8 +143,7 @@ mod tests {
         let now = Answers { leave: LeaveAnswer::Button, ..before };
         let got = reanswer(&before, &known(), &now).details;
         assert_eq!(got, Details { lag_s: None, filmed: None, ..known() });
-        let now =
-            Answers { tyre: super::super::TyreAnswer::Diameter(Inches(26.0)), ..before };
+        let now = Answers { tyre: super::super::TyreAnswer::Diameter(Inches(26.0)), ..before };
         let got = reanswer(&before, &known(), &now);
         assert_eq!(got.details, Details { filmed: None, ..known() });
         assert!(got.standings.contains(&Standing::FilmDropped));
@@ -153,11 +152,9 @@ mod tests {
     #[test]
     fn a_vague_answer_replaces_no_launch_and_one_time_replaces_no_slips() {
         let before = Answers::default();
-        let kind =
-            Answers { strength: StrengthAnswer::Kind(CarKind::QuickStreet), ..before };
+        let kind = Answers { strength: StrengthAnswer::Kind(CarKind::QuickStreet), ..before };
         assert_eq!(reanswer(&before, &known(), &kind).details.strength, known().strength);
-        let timed =
-            Answers { strength: StrengthAnswer::SixtyFoot { seconds: 2.0 }, ..before };
+        let timed = Answers { strength: StrengthAnswer::SixtyFoot { seconds: 2.0 }, ..before };
         assert_eq!(reanswer(&before, &known(), &timed).details.strength, None);
         let slips = Details { strength: Some(Strength::Slips(vec![2.0, 2.1])), ..known() };
         assert_eq!(reanswer(&before, &slips, &timed).details.strength, slips.strength);

@@ -42,8 +42,11 @@ impl Unit {
         Self::of("kpa", 1000.0 / 6894.757_293),
     ];
     /// Inches of mercury kept (3386.389 Pa); hectopascals.
-    pub const STATION_INHG: &'static [Self] =
-        &[Self::of("inhg", 1.0), Self::of("hpa", 100.0 / 3386.389), Self::of("mb", 100.0 / 3386.389)];
+    pub const STATION_INHG: &'static [Self] = &[
+        Self::of("inhg", 1.0),
+        Self::of("hpa", 100.0 / 3386.389),
+        Self::of("mb", 100.0 / 3386.389),
+    ];
     /// Seconds kept; milliseconds.
     pub const TIME_S: &'static [Self] = &[Self::of("s", 1.0), Self::of("ms", 0.001)];
     /// Degrees Fahrenheit kept; Celsius.
@@ -105,7 +108,8 @@ pub fn read_quantity(text: &str, units: &[Unit]) -> Result<Quantity, String> {
         number.is_finite().then_some((number, unit))
     };
     // A unit at the very end is meant for both numbers.
-    let doubt = doubt.map(|doubt| read(doubt, units.first().copied()).ok_or_else(wrong)).transpose()?;
+    let doubt =
+        doubt.map(|doubt| read(doubt, units.first().copied()).ok_or_else(wrong)).transpose()?;
     let last = doubt.map(|(_, unit)| unit).or(units.first().copied());
     let (number, unit) = read(value, last).ok_or_else(wrong)?;
     let doubt = match (doubt, plain.split_once('±')) {

@@ -72,7 +72,11 @@ fn plot(bridge: &Bridge) -> Plot {
         Axis::new("slip", Form::Plain(0)).from_to(0.5, n + 0.5),
         Axis::new("R/T, s", Form::Light),
     )
-    .with("nine in ten at home", Hue::Muted, LayerKind::Band(wide(home - 1.645 * sd, home + 1.645 * sd)))
+    .with(
+        "nine in ten at home",
+        Hue::Muted,
+        LayerKind::Band(wide(home - 1.645 * sd, home + 1.645 * sd)),
+    )
     .with(
         "where slips put the average",
         Hue::Driver,
@@ -100,12 +104,15 @@ fn figures(bridge: &Bridge) -> Table {
 fn reason_words(likely: &LikelyReason) -> String {
     let worth = ms(likely.worth_s);
     match likely.reason {
-        Reason::Chance => format!("Chance: one of your launches differs from the next by ± {worth} ms."),
-        Reason::WaitedForGreen => format!(
-            "It looks like waiting for green, which costs the whole interval: {worth} ms."
-        ),
+        Reason::Chance => {
+            format!("Chance: one of your launches differs from the next by ± {worth} ms.")
+        }
+        Reason::WaitedForGreen => {
+            format!("It looks like waiting for green, which costs the whole interval: {worth} ms.")
+        }
         Reason::OlderScale => {
-            "The slip may count on the old scale, .500 or .400 for perfect: look at it again.".to_owned()
+            "The slip may count on the old scale, .500 or .400 for perfect: look at it again."
+                .to_owned()
         }
         Reason::Car(source) => format!(
             "Your car part is known to ± {worth} ms only; most of it is the {}.",
@@ -117,9 +124,9 @@ fn reason_words(likely: &LikelyReason) -> String {
         Reason::Bulbs => format!(
             "Bulbs take some {worth} ms to be bright (from memory, not looked up); the lamps here do not."
         ),
-        Reason::Depth => format!(
-            "You stood at another depth than My car says; that alone is worth {worth} ms."
-        ),
+        Reason::Depth => {
+            format!("You stood at another depth than My car says; that alone is worth {worth} ms.")
+        }
         Reason::FirstLaunch => {
             format!("It was the day's first launch; those differ by some {worth} ms (chosen).")
         }
@@ -134,17 +141,29 @@ fn reason_words(likely: &LikelyReason) -> String {
 fn one_thing(bridge: &Bridge) -> &'static str {
     let first = bridge.reasons.iter().find(|likely| likely.reason != Reason::OtherDay);
     match first.map(|likely| likely.reason) {
-        Some(Reason::Chance) | None => "Nothing yet: make the next runs as this one, and enter their slips.",
-        Some(Reason::WaitedForGreen) => "Next run: leave on the last amber, whatever the eyes say of green.",
-        Some(Reason::OlderScale) => "Look at a slip of somebody who waited: .5 there means today's scale.",
+        Some(Reason::Chance) | None => {
+            "Nothing yet: make the next runs as this one, and enter their slips."
+        }
+        Some(Reason::WaitedForGreen) => {
+            "Next run: leave on the last amber, whatever the eyes say of green."
+        }
+        Some(Reason::OlderScale) => {
+            "Look at a slip of somebody who waited: .5 there means today's scale."
+        }
         Some(Reason::Car(_)) => {
             "Film one start line: a friend, a phone at 240 frames a second, three launches. It measures your \
              car part."
         }
-        Some(Reason::RigDelay) => "Film this rig: ten minutes with a phone, under This rig in the menu.",
-        Some(Reason::Bulbs) => "Write LED or bulbs on every slip, and do not mix the two in your head.",
+        Some(Reason::RigDelay) => {
+            "Film this rig: ten minutes with a phone, under This rig in the menu."
+        }
+        Some(Reason::Bulbs) => {
+            "Write LED or bulbs on every slip, and do not mix the two in your head."
+        }
         Some(Reason::Depth) => "Stage at one depth, the same every time, and write it on the slip.",
-        Some(Reason::FirstLaunch) => "Enter the later slips of that night as well: the first is its own.",
+        Some(Reason::FirstLaunch) => {
+            "Enter the later slips of that night as well: the first is its own."
+        }
         Some(Reason::OtherDay | Reason::TrackItself) => {
             "Practise with the foot and the pedal you race with, on more than one day."
         }
@@ -153,7 +172,8 @@ fn one_thing(bridge: &Bridge) -> &'static str {
 
 fn slips_wanted(bridge: &Bridge) -> Vec<String> {
     let have = bridge.slips_s.len() as u64;
-    let from = if bridge.slips_own_spread { "your slips' own spread" } else { "your spread at home" };
+    let from =
+        if bridge.slips_own_spread { "your slips' own spread" } else { "your spread at home" };
     let wanted = WANTED_S.iter().zip(bridge.slips_wanted);
     wanted
         .map(|(half, slips)| match slips {

@@ -36,8 +36,7 @@ pub fn my_car_page(name: &str, model: &CarModel, length: TrackLength) -> Page {
     page.push(Block::Table(doubts(model)));
     match model.levers(length) {
         Ok(levers) => {
-            let mut table =
-                Table::new("What moves it", &["", "step", "R/T, ms", "ET, ms"]);
+            let mut table = Table::new("What moves it", &["", "step", "R/T, ms", "ET, ms"]);
             for lever in levers {
                 table.push([
                     lever_words(lever.kind).to_owned(),

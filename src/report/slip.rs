@@ -44,11 +44,10 @@ pub fn paper(slip: &Slip) -> Table {
         SIMULATED.to_owned()
     } else {
         let date = slip.date.map(|date| date.to_string());
-        let head: Vec<String> =
-            [Some(slip.track.clone()).filter(|track| !track.is_empty()), date]
-                .into_iter()
-                .flatten()
-                .collect();
+        let head: Vec<String> = [Some(slip.track.clone()).filter(|track| !track.is_empty()), date]
+            .into_iter()
+            .flatten()
+            .collect();
         head.join("  ")
     };
     let own = slip.lane.unwrap_or(Lane::Left);
@@ -128,7 +127,10 @@ mod tests {
     }
 
     fn the_paper(page: &Page) -> &Table {
-        page.blocks.iter().find_map(|b| if let Block::Paper(t) = b { Some(t) } else { None }).unwrap()
+        page.blocks
+            .iter()
+            .find_map(|b| if let Block::Paper(t) = b { Some(t) } else { None })
+            .unwrap()
     }
 
     #[test]
@@ -154,7 +156,9 @@ mod tests {
         let origin = SlipOrigin::Simulated { trial: "t1".to_owned() };
         let page = slip_page(&Slip { origin, ..slip() }, None);
         assert!(page.headline.starts_with("Practice, simulated"));
-        assert!(matches!(&page.blocks[0], Block::Caution(text) if text.contains("no slip of a track")));
+        assert!(
+            matches!(&page.blocks[0], Block::Caution(text) if text.contains("no slip of a track"))
+        );
         assert_eq!(the_paper(&page).title, SIMULATED);
     }
 }

@@ -63,7 +63,8 @@ fn headline(real: &[&Slip]) -> String {
     let mut days: Vec<_> = real.iter().filter_map(|slip| slip.date).collect();
     days.sort_unstable();
     days.dedup();
-    let plural = |n: usize, one: &str, many: &str| format!("{n} {}", if n == 1 { one } else { many });
+    let plural =
+        |n: usize, one: &str, many: &str| format!("{n} {}", if n == 1 { one } else { many });
     format!(
         "{} from {}, {} red.",
         plural(real.len(), "slip", "slips"),
@@ -204,12 +205,13 @@ fn questions(newest: &[&SlipLine], page: &mut Page) {
     }
     page.heading("Worth a second look");
     page.push(Block::Points(asked));
-    page.note("They count all the same. If one is mistyped, type it again: the old one stays on disk.");
+    page.note(
+        "They count all the same. If one is mistyped, type it again: the old one stays on disk.",
+    );
 }
 
 fn table(newest: &[&SlipLine]) -> Table {
-    let eighth_only =
-        newest.iter().all(|line| line.slip.length == TrackLength::Eighth);
+    let eighth_only = newest.iter().all(|line| line.slip.length == TrackLength::Eighth);
     let mut columns = vec!["date", "track", "lane", "R/T", "60'", "330'", "1/8", "MPH"];
     if !eighth_only {
         columns.extend(["1000'", "1/4", "MPH"]);

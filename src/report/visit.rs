@@ -19,7 +19,8 @@ const STANDING: &str = "Common practice, from tracks' pages for newcomers; no si
 
 /// The walk through for these tyres; `size` is the driven tyres', where it is known.
 pub fn first_visit_page(tyres: TyreKind, size: Option<TyreSize>) -> Page {
-    let mut page = Page::new("Your first night: go to a test-and-tune, say it is your first, and run.");
+    let mut page =
+        Page::new("Your first night: go to a test-and-tune, say it is your first, and run.");
     steps(&walk_through(tyres), &mut page);
     page.heading("Where to start with pressure");
     let start = starting_pressure(tyres, size);
@@ -62,8 +63,10 @@ pub fn car_checklist_page(ticked: &BTreeSet<String>) -> Page {
 
 /// The key of a line of the checklist: its first words, small, joined by a dash.
 fn tick_key(text: &str) -> String {
-    let plain: String =
-        text.chars().map(|c| if c.is_alphanumeric() { c.to_ascii_lowercase() } else { ' ' }).collect();
+    let plain: String = text
+        .chars()
+        .map(|c| if c.is_alphanumeric() { c.to_ascii_lowercase() } else { ' ' })
+        .collect();
     plain.split_whitespace().take(3).collect::<Vec<_>>().join("-")
 }
 
@@ -106,7 +109,8 @@ pub fn ask_tech_page(question: &TechQuestion) -> Page {
                 Applies::NotKnown => "ask",
                 Applies::No => "no",
             };
-            let note = if item.note.is_empty() { String::new() } else { format!(" ({})", item.note) };
+            let note =
+                if item.note.is_empty() { String::new() } else { format!(" ({})", item.note) };
             table.push([
                 format!("{}{note}", item.item),
                 applies.to_owned(),
@@ -151,7 +155,12 @@ mod tests {
             .find_map(|block| if let Block::Table(table) = block { Some(table) } else { None })
             .unwrap();
         assert_eq!((table.columns.len(), table.rows.len()), (7, 16));
-        assert!(table.rows.iter().all(|row| !row[0].is_empty() && row[1..].iter().all(String::is_empty)));
+        assert!(
+            table
+                .rows
+                .iter()
+                .all(|row| !row[0].is_empty() && row[1..].iter().all(String::is_empty))
+        );
     }
 
     #[test]
@@ -169,7 +178,9 @@ mod tests {
         let page = first_visit_page(TyreKind::DragRadial, "275/60R15".parse().ok());
         let words = format!("{page:?}");
         assert!(words.contains("15 psi. Start near") && words.contains("no single source"));
-        assert!(format!("{:?}", first_visit_page(TyreKind::Street, None)).contains("round the water"));
+        assert!(
+            format!("{:?}", first_visit_page(TyreKind::Street, None)).contains("round the water")
+        );
         assert!(format!("{:?}", when_it_goes_wrong_page()).contains("Finish the run"));
     }
 }

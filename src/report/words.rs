@@ -40,7 +40,10 @@ mod tests {
 
     #[test]
     fn nothing_has_no_sign() {
-        assert_eq!((ms(-0.0001), signed_ms(0.00001), inches(-0.01)), ("0".into(), "0".into(), "0.0".into()));
+        assert_eq!(
+            (ms(-0.0001), signed_ms(0.00001), inches(-0.01)),
+            ("0".into(), "0".into(), "0.0".into())
+        );
         assert_eq!((ms(-0.0126), signed_ms(0.0126)), ("-13".to_owned(), "+12.6".to_owned()));
     }
 }

@@ -5,7 +5,8 @@
 
 use super::quick::{read_number, read_speed, read_time};
 use super::{
-    Daylight, LampKind, LaneSlip, LaunchFeel, Manner, Slip, SlipOrigin, SlipTree, SlipsError, error::shown,
+    Daylight, LampKind, LaneSlip, LaunchFeel, Manner, Slip, SlipOrigin, SlipTree, SlipsError,
+    error::shown,
 };
 use crate::rules::{RtScale, SlipTime, TrackLength};
 use crate::tree::Lane;

@@ -215,10 +215,7 @@ impl CarForm {
     }
 }
 
-fn strength_texts(
-    answer: StrengthAnswer,
-    detail: Option<&Strength>,
-) -> Vec<(CarField, String)> {
+fn strength_texts(answer: StrengthAnswer, detail: Option<&Strength>) -> Vec<(CarField, String)> {
     use CarField as F;
     let by = |word: &str| (F::StrengthBy, word.to_owned());
     match (detail, answer) {

@@ -5,8 +5,8 @@
 
 use super::{CarField, CarForm, DRIVEN, Described, KINDS, LEAVES, LIMBS, of_word};
 use crate::car::{
-    Answers, BeamLine, CarModel, DepthAnswer, DepthHabit, Details, DrivenEnd, PressAnswer, Strength,
-    StrengthAnswer, Traction, TyreAnswer,
+    Answers, BeamLine, CarModel, DepthAnswer, DepthHabit, Details, DrivenEnd, PressAnswer,
+    Strength, StrengthAnswer, Traction, TyreAnswer,
 };
 use crate::form::{Quantity, Unit, read_quantity};
 use crate::units::{Inches, Measured};
@@ -28,7 +28,12 @@ impl CarForm {
     pub(super) fn described(&self, strict: bool) -> Result<Described, Wrong> {
         use CarField as F;
         let details = Details {
-            deflection_in: self.measured(F::Deflection, Unit::LENGTH_IN, |_| DEFLECTION_IN, strict)?,
+            deflection_in: self.measured(
+                F::Deflection,
+                Unit::LENGTH_IN,
+                |_| DEFLECTION_IN,
+                strict,
+            )?,
             front_pressure_psi: self.number(F::FrontPressure, Unit::PRESSURE_PSI, strict)?,
             strength: None,
             lag_s: self.measured(F::Lag, Unit::TIME_S, |_| LAG_S, strict)?,
@@ -36,7 +41,12 @@ impl CarForm {
             weight_lb: self.number(F::Weight, Unit::WEIGHT_LB, strict)?,
             power_hp: self.number(F::Power, Unit::POWER_HP, strict)?,
             dial_s: self.number(F::Dial, Unit::TIME_S, strict)?,
-            filmed: self.before.details.filmed.clone().filter(|_| self.form.text(F::Film) == "film"),
+            filmed: self
+                .before
+                .details
+                .filmed
+                .clone()
+                .filter(|_| self.form.text(F::Film) == "film"),
         };
         let (strength_answer, strength) = self.strength(strict)?;
         let (depth_answer, depth) = self.depth(strict)?;

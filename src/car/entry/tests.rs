@@ -106,7 +106,8 @@ fn what_the_form_shows_of_a_car_it_reads_back() {
         depth: DepthAnswer::Deeper,
         ..Answers::default()
     };
-    let mut form = CarForm::new(&Described { answers: kind, ..CarForm::unknown().enter().unwrap() });
+    let mut form =
+        CarForm::new(&Described { answers: kind, ..CarForm::unknown().enter().unwrap() });
     assert_eq!(form.enter().unwrap().answers, kind);
 }
 
@@ -122,7 +123,9 @@ fn only_the_fields_of_the_chosen_way_are_on_show() {
     {
         type_in(&mut form, key, text);
     }
-    let Some(Strength::Traction(traction)) = form.enter().unwrap().details.strength else { panic!() };
+    let Some(Strength::Traction(traction)) = form.enter().unwrap().details.strength else {
+        panic!()
+    };
     assert!((traction.launch_g() - 0.6).abs() < 1e-12);
 }
 

@@ -21,8 +21,7 @@ const fn choice(value: &'static str, words: &'static str) -> Choice {
 const NOT_SAID: Choice = choice("", "not said");
 pub(super) const YES: &str = "yes";
 
-const LENGTHS: &[Choice] =
-    &[choice("quarter", "quarter mile"), choice("eighth", "eighth mile")];
+const LENGTHS: &[Choice] = &[choice("quarter", "quarter mile"), choice("eighth", "eighth mile")];
 const SCALES: &[Choice] = &[
     choice("modern", "today's, .000 perfect"),
     choice("old500", "old, .500 perfect"),
@@ -44,14 +43,9 @@ const MANNERS: &[Choice] = &[
     choice("timed", "timed it"),
     choice("on-green", "waited for green"),
 ];
-const FEELS: &[Choice] = &[
-    NOT_SAID,
-    choice("clean", "clean"),
-    choice("bogged", "bogged"),
-    choice("spun", "spun"),
-];
-const FIRSTS: &[Choice] =
-    &[NOT_SAID, choice("yes", "first of the day"), choice("no", "later")];
+const FEELS: &[Choice] =
+    &[NOT_SAID, choice("clean", "clean"), choice("bogged", "bogged"), choice("spun", "spun")];
+const FIRSTS: &[Choice] = &[NOT_SAID, choice("yes", "first of the day"), choice("no", "later")];
 const REDS: &[Choice] = &[choice("", "no, or the time says so"), choice(YES, "yes")];
 const OTHERS: &[Choice] = &[choice("", "leave it out"), choice(YES, "type it in")];
 

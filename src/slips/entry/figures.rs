@@ -60,9 +60,8 @@ fn with_point(text: &str, (low, high): (f64, f64)) -> String {
         return text.to_owned();
     }
     let places = (0..=text.len()).map(|place| format!("{}.{}", &text[..place], &text[place..]));
-    let fits = |number: &String| {
-        number.parse::<f64>().is_ok_and(|number| (low..=high).contains(&number))
-    };
+    let fits =
+        |number: &String| number.parse::<f64>().is_ok_and(|number| (low..=high).contains(&number));
     let mut fitting = places.filter(fits);
     match (fitting.next(), fitting.next()) {
         (Some(only), None) => only,

@@ -126,7 +126,10 @@ fn the_other_lane_is_typed_in_where_it_is_wanted() {
     let Entered::Slip(slip) = form.enter() else { panic!("{:?}", form.questions()) };
     let other = slip.other.unwrap();
     assert_eq!(other.dial.unwrap().to_string(), "12.500");
-    assert_eq!((other.rt.unwrap().to_string(), other.t60.unwrap().seconds()), ("-.003".into(), 1.85));
+    assert_eq!(
+        (other.rt.unwrap().to_string(), other.t60.unwrap().seconds()),
+        ("-.003".into(), 1.85)
+    );
 }
 
 #[test]

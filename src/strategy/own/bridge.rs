@@ -94,11 +94,7 @@ impl Bridge {
     ///
     /// # Errors
     /// [`StatsError`] for numbers outside their domains.
-    pub fn new(
-        lines: &OwnLines,
-        setup: &OwnSetup,
-        level: f64,
-    ) -> Result<Option<Self>, StatsError> {
+    pub fn new(lines: &OwnLines, setup: &OwnSetup, level: f64) -> Result<Option<Self>, StatsError> {
         let car = OwnCar::new(lines, setup);
         let line = RedLine::of_car(car.part, setup.interval.as_secs_f64())?;
         let runs = OwnRuns::new(lines, setup, line.at_s());
@@ -129,7 +125,8 @@ impl Bridge {
             slip_sd_s: own.unwrap_or(home_sd_s),
             practice_se_s: evidence.days_se_s.hypot(home_sd_s / (practice_s.n() as f64).sqrt()),
         };
-        let at_home = AtHome { car: &car, home_s: home_s.value, home_sd_s, delay_sd_s: runs.delay_sd_s };
+        let at_home =
+            AtHome { car: &car, home_s: home_s.value, home_sd_s, delay_sd_s: runs.delay_sd_s };
         Ok(Some(Self {
             reasons: at_home.reasons(newest),
             home_s,
