@@ -5,6 +5,7 @@
 pub mod advice;
 pub mod home_track;
 pub mod my_car;
+pub mod desk;
 pub mod page;
 pub mod palette;
 pub mod rig;
