@@ -3,9 +3,9 @@
 //! Owns sentences, pages as data (`page`) and the colours. Refuses computing and drawing.
 
 pub mod advice;
+pub mod desk;
 pub mod home_track;
 pub mod my_car;
-pub mod desk;
 pub mod page;
 pub mod palette;
 pub mod rig;
