@@ -4,8 +4,14 @@
 
 pub mod advice;
 pub mod desk;
+pub mod home_track;
+pub mod my_car;
 pub mod page;
 pub mod palette;
 pub mod rig;
+pub mod slip;
+pub mod slip_book;
+pub mod visit;
+pub mod words;
 
 pub use rig::{RigReport, rig_report};
