@@ -12,7 +12,7 @@ const ROOMS: [&str; 14] = [
     "strategy", "demo", "report", "app",
 ];
 /// Usable from everywhere.
-const COMMON: [&str; 2] = ["units", "seed"];
+const COMMON: [&str; 3] = ["units", "seed", "form"];
 
 struct Source {
     path: String,

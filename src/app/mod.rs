@@ -14,6 +14,7 @@ pub mod lane;
 pub mod onset;
 pub mod press_sources;
 pub mod presses;
+mod probe;
 pub mod rig;
 mod run;
 mod screen;

@@ -10,7 +10,7 @@ use super::presses::Presses;
 use super::rig::Rig;
 use super::screens::{self, LockedOut};
 use super::trace_file::TraceFile;
-use super::{Screen, clock, theme};
+use super::{Screen, clock, probe, theme};
 use crate::cli::{Sources, Stall, WindowArgs};
 use crate::history::default_path;
 use crate::trial::display_words;
@@ -48,6 +48,7 @@ fn prepare(args: &WindowArgs) -> Result<App, String> {
                     Start it from a desktop session."
             .to_owned());
     }
+    probe::probe(on_wayland())?;
     let path = match &args.data {
         Some(path) => path.clone(),
         None => default_path().map_err(|error| error.to_string())?,

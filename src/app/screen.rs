@@ -26,12 +26,8 @@ pub enum Screen {
     Odds,
     /// What the car adds.
     Car,
-    /// Everything known of the car, to be changed.
-    CarForm,
     /// Time slips.
     Slips,
-    /// A slip to be entered or corrected.
-    SlipForm,
     /// What a newcomer reads.
     Visit,
     /// How well this rig times, and what that means.
@@ -61,9 +57,7 @@ impl Screen {
             Screen::Aim => "aim",
             Screen::Odds => "odds",
             Screen::Car => "car",
-            Screen::CarForm => "car-form",
             Screen::Slips => "slips",
-            Screen::SlipForm => "slip-form",
             Screen::Visit => "first-visit",
             Screen::Rig => "rig",
             Screen::SelfTest => "self-test",

@@ -27,6 +27,19 @@ pub struct Details {
     pub power_hp: Option<f64>,
     /// The time on the window, s.
     pub dial_s: Option<f64>,
+    /// The car part itself, measured at a start line.
+    pub filmed: Option<FilmedPart>,
+}
+
+/// The car part as a film of real launches shows it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct FilmedPart {
+    /// The car part with its doubt, s.
+    pub seconds: Measured,
+    /// Frames a second of the film.
+    pub fps: f64,
+    /// Frames counted, a number for each launch.
+    pub frames: Vec<f64>,
 }
 
 /// Where a driver stops, past the point where the stage lamp lights.
@@ -147,6 +160,10 @@ impl Details {
             DEPTH_IN.check(depth.mean_in.value)?;
             spread_check("the doubt about the depth", depth.mean_in.sd)?;
             spread_check("the spread of the depth", depth.spread_in)?;
+        }
+        if let Some(filmed) = &self.filmed {
+            limits("the filmed car part", 0.1, 1.5, "s").check(filmed.seconds.value)?;
+            spread_check("the doubt about the filmed car part", filmed.seconds.sd)?;
         }
         if let Some(weight_lb) = self.weight_lb {
             limits("the weight", 300.0, 12_000.0, "lb").check(weight_lb)?;

@@ -7,12 +7,14 @@ mod air;
 mod answers;
 mod beam_line;
 mod details;
+mod entry;
 mod error;
 mod launch;
 mod levers;
 mod model;
 pub mod pass;
 mod power_weight;
+mod reanswer;
 mod rollout;
 mod traction;
 mod tyre;
@@ -24,7 +26,8 @@ pub use answers::{
     StrengthAnswer, TyreAnswer,
 };
 pub use beam_line::BeamLine;
-pub use details::{DepthHabit, Details, LAUNCH_RUN_SHARE, Strength};
+pub use details::{DepthHabit, Details, FilmedPart, LAUNCH_RUN_SHARE, Strength};
+pub use entry::{CarField, CarForm, Described};
 pub use error::CarError;
 pub use launch::{
     Launch, STANDARD_GRAVITY_M_S2, SixtyFootConvention, g_from_sixty_foot, staging_depth,
@@ -33,6 +36,7 @@ pub use launch::{
 pub use levers::{DepthRow, GuardCap, Lever, LeverKind};
 pub use model::{CarModel, CarPart, Contribution, Source};
 pub use power_weight::{PowerWeight, PowerWeightRange, power_weight_range};
+pub use reanswer::{Reanswered, Standing, reanswer};
 pub use rollout::{EndedBy, Rollout, prestage_out_depth, rollout};
 pub use traction::{DrivenEnd, Traction};
 pub use tyre::Tyre;

@@ -5,7 +5,8 @@
 
 use super::details::{Known, LAUNCH_RUN_SHARE};
 use super::launch::{
-    SIXTY_FOOT_S, STANDARD_GRAVITY_M_S2, acceleration_m_s2, seconds_to_roll, travel_in,
+    LAG_S, LAUNCH_G, SIXTY_FOOT_S, STANDARD_GRAVITY_M_S2, acceleration_m_s2, seconds_to_roll,
+    travel_in,
 };
 use super::rollout::remaining_in;
 use super::tyre::chord_in;
@@ -25,6 +26,8 @@ pub enum Source {
     Depth,
     /// How far the load lowers the axle.
     Deflection,
+    /// The film of the start line, which stands for all others.
+    Film,
 }
 
 /// One answer's share of the doubt.
@@ -41,7 +44,8 @@ pub struct Contribution {
 pub struct CarPart {
     /// The whole, s; its doubt is the root of the squares of the contributions.
     pub seconds: Measured,
-    /// Where the doubt comes from: lag, tyre, strength, depth, deflection.
+    /// Where the doubt comes from: lag, tyre, strength, depth, deflection. A filmed car part has the film
+    /// in place of the lag and nothing from the others.
     pub contributions: [Contribution; 5],
     /// How much one start differs from the next (SD), s. No doubt: it does not shrink by knowing.
     pub run_sd_s: f64,
@@ -80,6 +84,10 @@ impl CarModel {
     /// The car that five answers and whatever else is known describe. A detail outranks the answer
     /// to its question; without a deflection the tyre is taken as rigid.
     ///
+    /// A filmed car part outranks everything: the lag is then what the film leaves after the roll from
+    /// the habitual depth. Where that would be below 0 or above .5 s the launch gives way instead, so
+    /// that a start from that depth always takes what the film shows.
+    ///
     /// # Errors
     /// [`CarError`] for an answer or a detail outside its limits.
     pub fn new(answers: &Answers, details: Details, beams: BeamLine) -> Result<Self, CarError> {
@@ -101,7 +109,7 @@ impl CarModel {
             Question::Depth => details.depth.is_none(),
             Question::Tyre | Question::Press => true,
         });
-        Ok(Self {
+        let mut model = Self {
             tyre: Tyre::new(Inches(tyre_diameter_in.value), Inches(deflection_in.value))?,
             tyre_diameter_in,
             deflection_in,
@@ -113,7 +121,34 @@ impl CarModel {
             edge: answers.leave.edge(),
             assumed_what,
             details,
-        })
+        };
+        if let Some(filmed) = model.details.filmed.as_ref().map(|filmed| filmed.seconds) {
+            model.follow(filmed)?;
+        }
+        Ok(model)
+    }
+
+    /// Lag and launch such that a start from the habitual depth takes what the film shows.
+    fn follow(&mut self, filmed: Measured) -> Result<(), CarError> {
+        let (value, [_, rest @ ..]) = self.slopes(|unknowns| unknowns.car_part_s());
+        let roll_s = value - self.lag_s.value;
+        let lag_s = (filmed.value - roll_s).clamp(LAG_S.low, LAG_S.high);
+        if (lag_s + roll_s - filmed.value).abs() > 1e-9 {
+            let roll_m = Inches(self.roll_in()).metres();
+            let g = 2.0 * roll_m / (filmed.value - lag_s).powi(2) / STANDARD_GRAVITY_M_S2;
+            let share = self.strength.value.sd / self.strength.value.value;
+            self.strength.value = Measured::new(LAUNCH_G.check(g)?, share * g);
+            self.strength.as_sixty_foot = false;
+        }
+        self.lag_s = Measured::new(lag_s, filmed.sd.hypot(root_of_squares(&rest)));
+        self.assumed_what.clear();
+        Ok(())
+    }
+
+    /// The roll left at the habitual depth, in.
+    fn roll_in(&self) -> f64 {
+        let chord = self.tyre.chord_or_zero(self.beams.beam_height());
+        remaining_in(chord.0, self.beams.stage_to_guard().0, self.depth_in.value)
     }
 
     /// The front tyre.
@@ -175,12 +210,12 @@ impl CarModel {
         self.edge
     }
 
-    /// Whether any number rests on a "don't know".
+    /// Whether the car part rests on a "don't know"; a filmed one does not.
     pub fn assumed(&self) -> bool {
         !self.assumed_what.is_empty()
     }
 
-    /// Which questions about the car were answered by "don't know".
+    /// Which questions behind the car part were answered by "don't know".
     pub fn assumed_what(&self) -> &[Question] {
         &self.assumed_what
     }
@@ -210,10 +245,16 @@ impl CarModel {
     /// One start differs from the next by the same slopes times the run-to-run spreads of lag
     /// (± .010 s, chosen), launch (± 3 %, chosen, or what slips show) and depth (± .5 in, chosen, or
     /// the habit's own): about ± .014 s.
+    ///
+    /// A filmed car part is the film's value with the film's doubt.
     pub fn car_part(&self) -> CarPart {
-        let (value, sds_s) = self.slopes(|unknowns| unknowns.car_part_s());
-        let sources =
+        let (mut value, mut sds_s) = self.slopes(|unknowns| unknowns.car_part_s());
+        let mut sources =
             [Source::Lag, Source::Tyre, Source::Strength, Source::Depth, Source::Deflection];
+        if let Some(filmed) = &self.details.filmed {
+            sources[0] = Source::Film;
+            (value, sds_s) = (filmed.seconds.value, [filmed.seconds.sd, 0.0, 0.0, 0.0, 0.0]);
+        }
         // √(2·r/a): a share x of a is half a share of the time.
         let by_launch_s = (value - self.lag_s.value) * self.strength.run_share / 2.0;
         let by_depth_s = self.slope_in_depth_s() * self.depth_run_in;

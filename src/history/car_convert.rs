@@ -3,10 +3,10 @@
 //! Owns the words of the answers on disk. Refuses to check: what was told is what comes back, and
 //! the car room says what is no car. A word of a later version counts as not answered.
 
-use super::car_line::{BeamsLine, CarLine, DetailsLine, TractionLine};
+use super::car_line::{BeamsLine, CarLine, DetailsLine, FilmedPartLine, TractionLine};
 use crate::car::{
     Answers, BeamLine, CarError, CarKind, CarModel, DepthAnswer, DepthHabit, Details, DrivenEnd,
-    LeaveAnswer, Limb, PressAnswer, Strength, StrengthAnswer, Traction, TyreAnswer,
+    FilmedPart, LeaveAnswer, Limb, PressAnswer, Strength, StrengthAnswer, Traction, TyreAnswer,
 };
 use crate::units::{Inches, Measured};
 
@@ -123,6 +123,11 @@ impl CarLine {
             weight_lb: line.weight_lb,
             power_hp: line.power_hp,
             dial_s: line.dial_s,
+            filmed: line.filmed.as_ref().map(|film| FilmedPart {
+                seconds: film.car_part_s.into(),
+                fps: film.fps,
+                frames: film.frames.clone(),
+            }),
         })
     }
 
@@ -159,6 +164,11 @@ fn details_line(details: &Details, beams: BeamLine) -> DetailsLine {
         weight_lb: details.weight_lb,
         power_hp: details.power_hp,
         dial_s: details.dial_s,
+        filmed: details.filmed.as_ref().map(|film| FilmedPartLine {
+            car_part_s: film.seconds.into(),
+            fps: film.fps,
+            frames: film.frames.clone(),
+        }),
         beams: (beams != BeamLine::default()).then(|| BeamsLine {
             prestage_in: beams.prestage_to_stage().0,
             guard_in: beams.stage_to_guard().0,
@@ -227,6 +237,11 @@ mod tests {
                 weight_lb: Some(3400.0),
                 power_hp: Some(310.0),
                 dial_s: Some(13.4),
+                filmed: Some(FilmedPart {
+                    seconds: Measured::new(0.31, 0.017),
+                    fps: 240.0,
+                    frames: vec![74.0, 75.5],
+                }),
             };
             let line = CarLine::describing(&answers, &details, beams);
             let text = serde_json::to_string(&line).unwrap();

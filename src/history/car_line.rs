@@ -88,6 +88,9 @@ pub struct DetailsLine {
     /// The time on the window.
     #[serde(default, with = "maybe_number", skip_serializing_if = "Option::is_none")]
     pub dial_s: Option<f64>,
+    /// The car part filmed at a start line.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub filmed: Option<FilmedPartLine>,
     /// The beams of the track in use, where they are not the usual ones.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub beams: Option<BeamsLine>,
@@ -107,6 +110,19 @@ pub struct TractionLine {
     /// Height of the centre of gravity over the wheelbase.
     #[serde(with = "number")]
     pub height_over_wheelbase: f64,
+}
+
+/// The car part as a film of launches shows it, with what was counted.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct FilmedPartLine {
+    /// The car part.
+    pub car_part_s: MeasuredLine,
+    /// Frames per second of the film.
+    #[serde(with = "number")]
+    pub fps: f64,
+    /// Frames from launch to the stage lamp going out, a number for each launch.
+    #[serde(with = "numbers")]
+    pub frames: Vec<f64>,
 }
 
 /// Heights and spacings of the beams.

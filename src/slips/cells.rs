@@ -5,7 +5,8 @@
 
 use super::quick::{read_number, read_speed, read_time};
 use super::{
-    Daylight, LampKind, LaneSlip, Manner, Slip, SlipOrigin, SlipTree, SlipsError, error::shown,
+    Daylight, LampKind, LaneSlip, LaunchFeel, Manner, Slip, SlipOrigin, SlipTree, SlipsError,
+    error::shown,
 };
 use crate::rules::{RtScale, SlipTime, TrackLength};
 use crate::tree::Lane;
@@ -88,6 +89,8 @@ pub enum Cell {
     DepthIn,
     /// How the driver left.
     Manner,
+    /// How the car left.
+    Feel,
     /// First launch of the day.
     FirstOfDay,
     /// The practice run of a simulated slip.
@@ -132,7 +135,7 @@ const IN_LANE: [(InLane, &[&str]); 14] = [
 ];
 
 /// The other cells.
-const OF_SLIP: [(Cell, &[&str]); 22] = [
+const OF_SLIP: [(Cell, &[&str]); 23] = [
     (Cell::Date, &["date", "day"]),
     (Cell::Time, &["time", "timeofday", "clock"]),
     (Cell::Driver, &["driver"]),
@@ -152,6 +155,7 @@ const OF_SLIP: [(Cell, &[&str]); 22] = [
     (Cell::LaunchRpm, &["launch_rpm", "launchrpm", "rpm"]),
     (Cell::DepthIn, &["depth_in", "depthin", "depth"]),
     (Cell::Manner, &["manner", "how", "style", "left"]),
+    (Cell::Feel, &["feel", "launchfeel", "thecar"]),
     (Cell::FirstOfDay, &["first", "firstofday", "firstofnight", "cold"]),
     (Cell::Simulated, &["simulated"]),
     (Cell::Note, &["note", "notes", "comment", "remarks"]),
@@ -180,6 +184,11 @@ const MANNERS: [(Manner, &[&str]); 3] = [
     (Manner::Reacted, &["reacted", "react"]),
     (Manner::Timed, &["timed", "time-it", "timing"]),
     (Manner::OnGreen, &["on-green", "green"]),
+];
+const FEELS: [(LaunchFeel, &[&str]); 3] = [
+    (LaunchFeel::Clean, &["clean", "good"]),
+    (LaunchFeel::Bogged, &["bogged", "bog"]),
+    (LaunchFeel::Spun, &["spun", "spin"]),
 ];
 const YES_NO: [(bool, &[&str]); 2] =
     [(true, &["yes", "y", "true", "1", "x", "red"]), (false, &["no", "n", "false", "0", "green"])];
@@ -349,6 +358,7 @@ impl Cell {
             Cell::LaunchRpm => slip.launch_rpm = Some(number(&name)?),
             Cell::DepthIn => slip.depth_in = Some(number(&name)?),
             Cell::Manner => slip.manner = Some(word(&name, text, &MANNERS)?),
+            Cell::Feel => slip.feel = Some(word(&name, text, &FEELS)?),
             Cell::FirstOfDay => slip.first_of_day = Some(word(&name, text, &YES_NO)?),
             Cell::Simulated => slip.origin = SlipOrigin::Simulated { trial: text.to_owned() },
         }
@@ -385,6 +395,7 @@ impl Cell {
             Cell::LaunchRpm => number(slip.launch_rpm),
             Cell::DepthIn => number(slip.depth_in),
             Cell::Manner => name_of(slip.manner, &MANNERS),
+            Cell::Feel => name_of(slip.feel, &FEELS),
             Cell::FirstOfDay => name_of(slip.first_of_day, &YES_NO),
             Cell::Simulated => match &slip.origin {
                 SlipOrigin::Track => String::new(),

@@ -66,6 +66,15 @@ pub enum SlipsError {
 }
 
 impl SlipsError {
+    /// The same beside the field it is about, which need not be named again.
+    pub fn in_its_field(&self) -> String {
+        match self {
+            Self::Figure { word, belongs, .. } => format!("`{word}` is not {belongs}"),
+            Self::Word { word, choices, .. } => format!("`{word}` is not one of {choices}"),
+            other => other.to_string(),
+        }
+    }
+
     /// A figure that is none; what stands there is cut to a length fit for a line.
     pub(super) fn figure(field: &str, word: &str, belongs: &'static str) -> Self {
         Self::Figure { field: field.to_owned(), word: shown(word), belongs }

@@ -95,7 +95,7 @@ impl Field {
     }
 
     /// What a slip prints in this field for one of its columns; empty where nothing is known.
-    pub(super) fn printed(self, lane: Option<Lane>, column: &LaneSlip) -> String {
+    pub fn printed(self, lane: Option<Lane>, column: &LaneSlip) -> String {
         let speed = |mph: Option<f64>| mph.map_or_else(String::new, |mph| format!("{mph:.2}"));
         match self {
             Field::Lane => match lane {

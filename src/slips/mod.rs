@@ -6,6 +6,7 @@
 
 mod cells;
 mod checks;
+pub mod entry;
 mod error;
 mod explain;
 mod field;
@@ -23,4 +24,6 @@ pub use field::{Field, PrintedLine};
 pub use import::{ImportLine, ImportOutcome, ImportReport, read_table, write_table};
 pub use practice::{OtherRun, practice_pass, practice_slip};
 pub use quick::{FASTEST_MPH, QUICK_ORDER, read_column};
-pub use slip::{Daylight, LampKind, LaneSlip, Manner, Slip, SlipOrigin, SlipTree, Weather};
+pub use slip::{
+    Daylight, LampKind, LaneSlip, LaunchFeel, Manner, Slip, SlipOrigin, SlipTree, Weather,
+};

@@ -78,6 +78,17 @@ pub enum Manner {
     OnGreen,
 }
 
+/// How the car left, by the driver's feeling.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum LaunchFeel {
+    /// The engine fell off its power.
+    Bogged,
+    /// The tyres spun.
+    Spun,
+    /// Neither.
+    Clean,
+}
+
 /// Where a slip comes from.
 #[derive(Debug, Clone, PartialEq, Eq, Hash, Default)]
 pub enum SlipOrigin {
@@ -143,6 +154,8 @@ pub struct Slip {
     pub depth_in: Option<f64>,
     /// How the driver left.
     pub manner: Option<Manner>,
+    /// How the car left.
+    pub feel: Option<LaunchFeel>,
     /// The first launch of the day.
     pub first_of_day: Option<bool>,
     /// Where it comes from.

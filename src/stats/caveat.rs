@@ -121,6 +121,11 @@ pub enum Caveat {
         /// Presses that count.
         n: usize,
     },
+    /// Few launches were filmed at the start line.
+    FewFilmedLaunches {
+        /// Launches counted.
+        n: usize,
+    },
     /// The driver set filmed presses aside.
     SetAside {
         /// Presses set aside.
@@ -230,6 +235,9 @@ impl fmt::Display for Caveat {
             ),
             Caveat::FewPresses { n } => {
                 write!(f, "{n} presses filmed; 25 make the delay as well known as reading allows")
+            }
+            Caveat::FewFilmedLaunches { n } => {
+                write!(f, "{n} launches filmed; three show whether they are alike")
             }
             Caveat::SetAside { left_out, of } => {
                 write!(f, "{left_out} of {of} filmed presses are set aside, as you said")

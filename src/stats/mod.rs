@@ -25,6 +25,7 @@ pub mod parabola;
 pub mod risk;
 mod sample;
 pub mod special;
+pub mod start_film;
 pub mod summary;
 
 pub use caveat::Caveat;

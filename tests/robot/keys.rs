@@ -177,7 +177,6 @@ fn scancode(key: &str) -> Option<u8> {
         "Backspace" => 14,
         "Tab" => 15,
         "Enter" => 28,
-        "KeyR" => 19,
         "KeyD" => 32,
         "KeyF" => 33,
         "ShiftLeft" => 42,

@@ -16,6 +16,7 @@ mod present;
 mod presses;
 mod priority;
 mod prompts;
+mod refusals;
 mod rig;
 mod story;
 mod timing;
@@ -95,6 +96,11 @@ fn the_servers_word_of_a_frame_is_its_light() {
 fn no_press_is_lost_none_invented_and_none_heard_that_is_not_ours() {
     let _alone = alone();
     told(presses::press_and_count(count(200, 2_000), 0x1A57_0005));
+}
+
+#[test]
+fn without_a_display_or_an_adapter_it_says_what_to_do() {
+    told(refusals::start_without());
 }
 
 #[test]

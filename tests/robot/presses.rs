@@ -56,7 +56,7 @@ pub fn press_and_count(count: usize, seed: u64) -> Outcome<()> {
 /// The way in, then the menu, then the rig.
 fn open_rig_screen(player: &mut Player) -> Outcome<()> {
     player.enter_tree_only()?;
-    for (key, screen) in [("Escape", "menu"), ("KeyR", "rig")] {
+    for (key, screen) in [("Escape", "menu"), ("Digit9", "rig")] {
         tap(&player.rig.keys, key)?;
         player.rig.wait_for(screen, Duration::from_secs(10), |trace| {
             let up = |e: &Event| if let Event::Screen(s) = e { Some(s == screen) } else { None };

@@ -4,6 +4,7 @@
 
 use super::ui::{self, ink};
 use crate::app::theme::palette;
+use crate::form::Field;
 use bevy_egui::egui::{Align2, FontId, Rect, Sense, Stroke, StrokeKind, Ui, Vec2, pos2, vec2};
 
 /// Width of the names and of the boxes, points.
@@ -12,23 +13,23 @@ const BOXES: f32 = 230.0;
 /// Height of a field, points.
 const HEIGHT: f32 = 30.0;
 
-/// A field as it is shown.
-#[derive(Debug, Clone, Copy)]
-pub struct Shown<'a> {
-    /// Its name.
-    pub name: &'a str,
-    /// What stands in it.
-    pub text: &'a str,
-    /// One of several, not typed.
-    pub is_choice: bool,
-    /// What belongs in it; shown while it is filled.
-    pub hint: &'a str,
-    /// What is wrong with it.
-    pub wrong: Option<&'a str>,
+/// Draws fields below each other, that of `active` being filled; the one that was clicked.
+pub fn fields_ui<'a, K: Copy + PartialEq + 'a>(
+    ui: &mut Ui,
+    fields: impl Iterator<Item = &'a Field<K>>,
+    active: K,
+) -> Option<K> {
+    let mut clicked = None;
+    for field in fields {
+        if field_ui(ui, field, field.key == active) {
+            clicked = Some(field.key);
+        }
+    }
+    clicked
 }
 
 /// Draws a field; true when it was clicked.
-pub fn field_ui(ui: &mut Ui, field: Shown<'_>, active: bool) -> bool {
+fn field_ui<K>(ui: &mut Ui, field: &Field<K>, active: bool) -> bool {
     let narrow = ui.available_width() < NAMES + BOXES + 160.0;
     let width = ui.available_width();
     let (rect, response) = ui.allocate_exact_size(vec2(width, HEIGHT), Sense::CLICK);
@@ -40,13 +41,13 @@ pub fn field_ui(ui: &mut Ui, field: Shown<'_>, active: bool) -> bool {
     painter.text(
         pos2(rect.left(), middle),
         Align2::LEFT_CENTER,
-        field.name,
+        field.label,
         font.clone(),
         ink(tone),
     );
     let left = rect.left() + names;
     let boxed = Rect::from_min_size(pos2(left, rect.top() + 1.0), vec2(BOXES, HEIGHT - 2.0));
-    let edge = match (field.wrong, active) {
+    let edge = match (&field.wrong, active) {
         (Some(_), _) => palette::RISK,
         (None, true) => palette::DRIVER,
         (None, false) => palette::LINE,
@@ -54,19 +55,21 @@ pub fn field_ui(ui: &mut Ui, field: Shown<'_>, active: bool) -> bool {
     painter.rect_filled(boxed, 4.0, ink(palette::PANEL_RAISED));
     let stroke = Stroke::new(if active { 2.0 } else { 1.0 }, ink(edge));
     painter.rect_stroke(boxed, 4.0, stroke, StrokeKind::Inside);
-    let words = match (field.is_choice, active) {
-        (true, true) => format!("\u{2190} {} \u{2192}", field.text),
-        _ => field.text.to_owned(),
+    let words = match (field.is_choice(), active) {
+        (true, true) => format!("\u{2190} {} \u{2192}", field.shown()),
+        _ => field.shown().to_owned(),
     };
     let clip = painter.with_clip_rect(boxed.shrink(4.0));
     let at = pos2(boxed.left() + 10.0, middle);
-    let written = clip.text(at, Align2::LEFT_CENTER, words, font, ink(palette::TEXT));
-    if active && !field.is_choice {
+    // What was there before is lighter: the next letter begins anew.
+    let tone = if field.from_before() { palette::MUTED } else { palette::TEXT };
+    let written = clip.text(at, Align2::LEFT_CENTER, words, font, ink(tone));
+    if active && !field.is_choice() {
         let caret = written.right().max(at.x) + 2.0;
         painter.vline(caret, boxed.shrink(6.0).y_range(), Stroke::new(1.5, ink(palette::DRIVER)));
     }
-    let said = match field.wrong {
-        Some(wrong) => Some((wrong, palette::RISK)),
+    let said = match &field.wrong {
+        Some(wrong) => Some((wrong.as_str(), palette::RISK)),
         None if active => Some((field.hint, palette::MUTED)),
         None => None,
     };

@@ -1,12 +1,13 @@
-//! Paused: what can be changed between runs.
+//! Paused: what can be changed between runs, and the settings.
 //!
 //! Owns the menu and the keys that change drill, style and lane, here and between runs. Refuses to
 //! hide a run: what was broken off has been counted before this opens.
 
-use super::ui;
+use super::{rooms, ui};
 use crate::app::Screen;
 use crate::app::lane::{Ending, Phase, Session, drill_name, drill_purpose, drill_word, style_name};
 use crate::app::presses::Presses;
+use crate::app::settings::InForce;
 use crate::app::trace_file::TraceFile;
 use crate::tree::Lane;
 use bevy::prelude::*;
@@ -25,7 +26,7 @@ enum Entry {
     Style,
     Side,
     Car,
-    Rig,
+    TextSize,
     Cautions,
     Quit,
 }
@@ -36,7 +37,7 @@ const ENTRIES: [(Entry, KeyCode); 8] = [
     (Entry::Style, KeyCode::KeyT),
     (Entry::Side, KeyCode::KeyL),
     (Entry::Car, KeyCode::KeyC),
-    (Entry::Rig, KeyCode::KeyR),
+    (Entry::TextSize, KeyCode::KeyS),
     (Entry::Cautions, KeyCode::F1),
     (Entry::Quit, KeyCode::KeyQ),
 ];
@@ -91,6 +92,7 @@ struct Doing<'w> {
     phase: ResMut<'w, Phase>,
     next: ResMut<'w, NextState<Screen>>,
     trace: ResMut<'w, TraceFile>,
+    in_force: ResMut<'w, InForce>,
     exit: MessageWriter<'w, AppExit>,
 }
 
@@ -105,7 +107,7 @@ impl Doing<'_> {
                 change(entry, &mut self.session, &mut self.trace);
             }
             Entry::Car => self.next.set(Screen::Questions),
-            Entry::Rig => self.next.set(Screen::Rig),
+            Entry::TextSize => self.in_force.next_text_scale(),
             Entry::Cautions => self.next.set(Screen::Notice),
             Entry::Quit => {
                 self.trace.event("quit");
@@ -138,14 +140,21 @@ fn menu_ui(mut contexts: EguiContexts, mut doing: Doing, presses: Res<Presses>) 
         return Ok(());
     }
     let mut clicked = None;
-    ui::page(ctx, |page| {
+    let led = rooms::room_ui(ctx, Screen::Menu, |page| {
         ui::headline(page, "Paused. Nothing is running.");
         ui::aside(page, &format!("{}", doing.session.tally()));
         ui::aside(page, &presses.describe());
         ui::aside(page, drill_purpose(doing.session.drill));
+        if let Some(trouble) = &doing.in_force.trouble {
+            ui::warning(page, trouble);
+        }
         page.add_space(12.0);
         for (entry, _) in ENTRIES {
-            if ui::choice(page, &label(entry, &doing.session), entry == Entry::GoOn) {
+            if ui::choice(
+                page,
+                &label(entry, &doing.session, &doing.in_force),
+                entry == Entry::GoOn,
+            ) {
                 clicked = Some(entry);
             }
         }
@@ -154,10 +163,13 @@ fn menu_ui(mut contexts: EguiContexts, mut doing: Doing, presses: Res<Presses>) 
     if let Some(entry) = clicked {
         doing.work(entry);
     }
+    if let Some(screen) = led {
+        doing.next.set(screen);
+    }
     Ok(())
 }
 
-fn label(entry: Entry, session: &Session) -> String {
+fn label(entry: Entry, session: &Session, in_force: &InForce) -> String {
     let lane = match session.lane {
         Lane::Left => "left",
         Lane::Right => "right",
@@ -168,7 +180,9 @@ fn label(entry: Entry, session: &Session) -> String {
         Entry::Style => format!("You mean to: {}  \u{2014}  T", style_name(session.style())),
         Entry::Side => format!("Your lane: {lane}  \u{2014}  L"),
         Entry::Car => "My car: the five questions  \u{2014}  C".to_owned(),
-        Entry::Rig => "This rig: how well it times you  \u{2014}  R".to_owned(),
+        Entry::TextSize => {
+            format!("Text size: {:.0} %  \u{2014}  S", 100.0 * in_force.text_scale())
+        }
         Entry::Cautions => "Safe practice and flashing lights  \u{2014}  F1".to_owned(),
         Entry::Quit => "Quit  \u{2014}  Q".to_owned(),
     }

@@ -4,6 +4,8 @@
 //! Owns their common look and the panel camera, which exists only while a panel screen is up, so
 //! that what is timed never pays for it. Refuses rules.
 
+mod aim;
+mod desk;
 mod film_counts;
 mod film_shoot;
 mod form_ui;
@@ -13,19 +15,24 @@ mod notice;
 mod plain;
 mod question_list;
 mod questions;
+mod race_form;
 mod rig;
 mod rooms;
 mod self_test;
 mod sheet;
+mod slips;
 mod typing;
 mod ui;
 
 pub use locked::LockedOut;
 
 use super::Screen;
+use super::settings::InForce;
 use bevy::prelude::*;
 use bevy::winit::{UpdateMode, WinitSettings};
-use bevy_egui::{EguiGlobalSettings, EguiPlugin, PrimaryEguiContext};
+use bevy_egui::{
+    EguiContexts, EguiGlobalSettings, EguiPlugin, EguiPrimaryContextPass, PrimaryEguiContext,
+};
 use std::time::Duration;
 
 /// The camera of the panel screens.
@@ -39,8 +46,9 @@ pub(super) fn plugin(app: &mut App) {
     for screen in [Screen::Lane, Screen::SelfTest, Screen::FilmShoot] {
         app.add_systems(OnEnter(screen), leave_panels).add_systems(OnExit(screen), enter_panels);
     }
-    app.add_systems(Startup, enter_panels);
+    app.add_systems(Startup, enter_panels).add_systems(EguiPrimaryContextPass, scale_text);
     app.add_plugins((notice::plugin, questions::plugin, menu::plugin, locked::plugin));
+    app.add_plugins((desk::plugin, aim::plugin, slips::plugin));
     app.add_plugins((
         rooms::plugin,
         rig::plugin,
@@ -64,6 +72,14 @@ fn enter_panels(
         let calm = UpdateMode::reactive(Duration::from_millis(100));
         *winit = WinitSettings { focused_mode: calm, unfocused_mode: calm };
     }
+}
+
+fn scale_text(mut contexts: EguiContexts, in_force: Res<InForce>) -> Result {
+    let (ctx, scale) = (contexts.ctx_mut()?, in_force.text_scale() as f32);
+    if (ctx.zoom_factor() - scale).abs() > 1e-3 {
+        ctx.set_zoom_factor(scale);
+    }
+    Ok(())
 }
 
 fn leave_panels(

@@ -1,7 +1,7 @@
 //! The rooms, by number, along the top of every panel.
 //!
 //! Owns which number leads where and the row of names. Refuses what is in a room. Where text is typed
-//! numbers are text: such screens show no row.
+//! numbers are text and lead nowhere.
 
 use super::ui::{self, ink};
 use crate::app::Screen;
@@ -21,7 +21,7 @@ const fn room(screen: Screen, name: &'static str, key: KeyCode, digit: &'static 
     Room { screen, name, key, digit }
 }
 
-const ROOMS: [Room; 7] = [
+const ROOMS: [Room; 8] = [
     room(Screen::Lane, "Lane", KeyCode::Digit1, "1"),
     room(Screen::Aim, "Aim", KeyCode::Digit3, "3"),
     room(Screen::Odds, "Odds", KeyCode::Digit5, "5"),
@@ -29,8 +29,9 @@ const ROOMS: [Room; 7] = [
     room(Screen::Slips, "Slips", KeyCode::Digit7, "7"),
     room(Screen::Visit, "First visit", KeyCode::Digit8, "8"),
     room(Screen::Rig, "Rig", KeyCode::Digit9, "9"),
+    room(Screen::Menu, "Settings", KeyCode::Digit0, "0"),
 ];
-/// Screens from which the numbers lead on: rooms and the menu between them.
+/// Screens from which the numbers lead on.
 const FROM: [Screen; 7] = [
     Screen::Menu,
     Screen::Aim,
@@ -41,16 +42,21 @@ const FROM: [Screen; 7] = [
     Screen::Rig,
 ];
 
+/// Text is being typed: numbers are text.
+#[derive(Resource, Debug, Default)]
+pub struct Typing(pub bool);
+
 pub(super) fn plugin(app: &mut App) {
-    app.add_systems(Update, follow_numbers);
+    app.init_resource::<Typing>().add_systems(Update, follow_numbers);
 }
 
 fn follow_numbers(
     keyboard: Res<ButtonInput<KeyCode>>,
     screen: Res<State<Screen>>,
+    typing: Res<Typing>,
     mut next: ResMut<NextState<Screen>>,
 ) {
-    if !FROM.contains(screen.get()) || screen.is_changed() {
+    if typing.0 || !FROM.contains(screen.get()) || screen.is_changed() {
         return;
     }
     for room in ROOMS.iter().filter(|room| room.screen != **screen) {

@@ -1,7 +1,8 @@
 //! Keys as a form takes them.
 //!
-//! Owns the step from window events to letters and moves. Refuses what they mean to a field.
+//! Owns the step from window events to a form's keys. Refuses what they mean to a field.
 
+use crate::form::Key as FormKey;
 use bevy::input::ButtonState;
 use bevy::input::keyboard::{Key, KeyboardInput};
 use bevy::prelude::*;
@@ -9,20 +10,8 @@ use bevy::prelude::*;
 /// Something typed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Typed {
-    /// A letter.
-    Letter(char),
-    /// Takes the last letter back.
-    Erase,
-    /// Empties the field.
-    Clear,
-    /// To the field below.
-    Down,
-    /// To the field above.
-    Up,
-    /// The choice before.
-    Left,
-    /// The choice after.
-    Right,
+    /// For the form.
+    Key(FormKey),
     /// Takes the form.
     Enter,
     /// Leaves it.
@@ -35,19 +24,21 @@ pub fn typed(events: &mut MessageReader<KeyboardInput>) -> Vec<Typed> {
 }
 
 fn of_event(event: &KeyboardInput) -> Vec<Typed> {
-    let one = |typed| vec![typed];
+    let one = |key| vec![Typed::Key(key)];
     match &event.logical_key {
-        Key::Enter if !event.repeat => one(Typed::Enter),
-        Key::Escape if !event.repeat => one(Typed::Escape),
-        Key::Tab | Key::ArrowDown => one(Typed::Down),
-        Key::ArrowUp => one(Typed::Up),
-        Key::ArrowLeft => one(Typed::Left),
-        Key::ArrowRight => one(Typed::Right),
-        Key::Backspace => one(Typed::Erase),
-        Key::Delete => one(Typed::Clear),
+        Key::Enter | Key::Escape if event.repeat => Vec::new(),
+        Key::Enter => vec![Typed::Enter],
+        Key::Escape => vec![Typed::Escape],
+        Key::Tab | Key::ArrowDown => one(FormKey::Next),
+        Key::ArrowUp => one(FormKey::Previous),
+        Key::ArrowLeft => one(FormKey::Left),
+        Key::ArrowRight => one(FormKey::Right),
+        Key::Backspace => one(FormKey::Erase),
+        Key::Delete => one(FormKey::Clear),
         _ => {
             let letters = event.text.iter().flat_map(|text| text.chars());
-            letters.filter(|letter| !letter.is_control()).map(Typed::Letter).collect()
+            let letters = letters.filter(|letter| !letter.is_control());
+            letters.map(|letter| Typed::Key(FormKey::Letter(letter))).collect()
         }
     }
 }

@@ -10,7 +10,9 @@ use bevy_egui::egui::{
 use std::sync::Arc;
 
 /// Widest column of text, points.
-const COLUMN: f32 = 760.0;
+const COLUMN: f32 = 900.0;
+/// Room for the scroll bar, points.
+const BAR: f32 = 16.0;
 
 /// A palette colour.
 pub fn ink(rgb: palette::Rgb) -> Color32 {
@@ -44,7 +46,7 @@ pub fn page(ctx: &Context, content: impl FnOnce(&mut Ui)) {
     let mut root = root(ctx);
     egui::CentralPanel::default().frame(frame).show(&mut root, |ui| {
         egui::ScrollArea::vertical().show(ui, |ui| {
-            ui.set_max_width(COLUMN.min(ui.available_width()));
+            ui.set_max_width(COLUMN.min(ui.available_width() - BAR));
             content(ui);
         });
     });

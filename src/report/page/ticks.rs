@@ -26,16 +26,33 @@ pub fn round_ticks(low: f64, high: f64, unit: f64, about: usize) -> Vec<f64> {
 pub struct LabelPlace {
     /// The layer, by its place.
     pub layer: usize,
-    /// The lower corner of the text, in the plot's units.
+    /// Where its side is, in the plot's units.
     pub at: [f64; 2],
-    /// The text goes to the right of the corner; otherwise it ends there.
-    pub right_of_it: bool,
+    /// Where the text lies from there.
+    pub side: Side,
+}
+
+/// Where a text lies from its place.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Side {
+    /// Above it and to the right.
+    AboveRight,
+    /// Above it and to the left.
+    AboveLeft,
+    /// Below it and to the right.
+    BelowRight,
+    /// Below it and to the left.
+    BelowLeft,
+    /// Above it, to both sides.
+    Above,
 }
 
 /// Places looked at along a line.
 const PLACES: usize = 24;
-/// Above the line, as a share of the plot's height.
-const ABOVE: f64 = 0.015;
+/// From the line to the text, as a share of the plot's height.
+const OFF: f64 = 0.015;
+/// A line that climbs more than this over a tenth of the plot's width would run into a text above it.
+const CLIMBS: f64 = 0.01;
 
 /// The places of all names on a plot shown over these ranges.
 pub fn label_places(plot: &Plot, x: (f64, f64), y: (f64, f64)) -> Vec<LabelPlace> {
@@ -47,18 +64,24 @@ pub fn label_places(plot: &Plot, x: (f64, f64), y: (f64, f64)) -> Vec<LabelPlace
         .collect();
     let mut places: Vec<LabelPlace> = Vec::new();
     for (i, layer) in plot.layers.iter().enumerate().filter(|(_, layer)| !layer.name.is_empty()) {
-        let middle = 0.5 * (x.0 + x.1);
-        let at = match &layer.kind {
-            LayerKind::Upright(at) => Some([*at, y.1 - 0.07 * (y.1 - y.0)]),
-            LayerKind::Level(at) => Some([x.1 - 0.01 * (x.1 - x.0), *at]),
-            LayerKind::Stripe(from, _) => Some([*from, y.1 - 0.14 * (y.1 - y.0)]),
+        let height = y.1 - y.0;
+        let placed = match &layer.kind {
+            LayerKind::Upright(at) => Some(([*at, y.1 - 0.07 * height], beside(*at, x))),
+            LayerKind::Level(at) => Some(([x.1 - 0.01 * (x.1 - x.0), *at], Side::AboveLeft)),
+            LayerKind::Stripe(from, to) => {
+                Some(([0.5 * (from + to), y.1 - 0.07 * height], Side::Above))
+            }
             _ => freest(i, &curves, &places, x, y),
         };
-        let Some(at) = at else { continue };
-        let right_of_it = at[0] < middle;
-        places.push(LabelPlace { layer: i, at, right_of_it });
+        let Some((at, side)) = placed else { continue };
+        places.push(LabelPlace { layer: i, at, side });
     }
     places
+}
+
+/// A text never runs out of the plot: it lies towards the middle.
+fn beside(at: f64, x: (f64, f64)) -> Side {
+    if at < 0.5 * (x.0 + x.1) { Side::AboveRight } else { Side::AboveLeft }
 }
 
 fn curve(kind: &LayerKind) -> Option<Vec<[f64; 2]>> {
@@ -76,9 +99,9 @@ fn freest(
     taken: &[LabelPlace],
     x: (f64, f64),
     y: (f64, f64),
-) -> Option<[f64; 2]> {
+) -> Option<([f64; 2], Side)> {
     let (_, line) = curves.iter().find(|(i, _)| *i == own)?;
-    let mut best: Option<(f64, [f64; 2])> = None;
+    let mut best: Option<(f64, [f64; 2], Side)> = None;
     for step in 1..PLACES {
         let at = x.0 + (x.1 - x.0) * step as f64 / PLACES as f64;
         let Some(height) = value_at(line, at) else { continue };
@@ -96,11 +119,22 @@ fn freest(
             (0.3 * across).max(up)
         });
         let gap = gaps.chain(names).fold(0.5, f64::min);
-        if best.is_none_or(|(most, _)| gap > most + 1e-9) {
-            best = Some((gap, [at, height + ABOVE * (y.1 - y.0)]));
+        if best.is_none_or(|(most, ..)| gap > most + 1e-9) {
+            let tenth = 0.1 * (x.1 - x.0);
+            let to_the_right = beside(at, x) == Side::AboveRight;
+            let there = value_at(line, if to_the_right { at + tenth } else { at - tenth });
+            let climbs = there.map_or(0.0, |there| (there - height) / (y.1 - y.0)) > CLIMBS;
+            let side = match (to_the_right, climbs) {
+                (true, false) => Side::AboveRight,
+                (false, false) => Side::AboveLeft,
+                (true, true) => Side::BelowRight,
+                (false, true) => Side::BelowLeft,
+            };
+            let off = if climbs { -OFF } else { OFF };
+            best = Some((gap, [at, height + off * (y.1 - y.0)], side));
         }
     }
-    best.map(|(_, at)| at)
+    best.map(|(_, at, side)| (at, side))
 }
 
 /// The height of a curve at x, between two of its points.
@@ -141,5 +175,21 @@ mod tests {
         let places = label_places(&plot, (0.0, 1.0), (0.0, 1.0));
         assert_eq!(places.len(), 2);
         assert!(places.iter().all(|place| place.at[0] > 0.5), "{places:?}");
+        assert!(places.iter().all(|place| place.side == Side::AboveLeft), "{places:?}");
+    }
+
+    #[test]
+    fn a_name_beside_a_line_that_climbs_lies_below_it() {
+        let axis = || Axis::new("", Form::Plain(1));
+        let climbs = LayerKind::Line(vec![[0.0, 0.2], [0.5, 0.8], [1.0, 0.8]]);
+        let other = LayerKind::Line(vec![[0.0, 0.9], [1.0, 0.85]]);
+        let plot = Plot::new("", axis(), axis()).with("climbs", Hue::Text, climbs).with(
+            "",
+            Hue::Risk,
+            other,
+        );
+        let places = label_places(&plot, (0.0, 1.0), (0.0, 1.0));
+        assert_eq!(places[0].side, Side::BelowRight);
+        assert!(places[0].at[0] < 0.2, "{places:?}");
     }
 }

@@ -82,6 +82,14 @@ pub enum FilmError {
         /// What was counted.
         value: f64,
     },
+    /// A launch that is no car's.
+    #[error("launch {position}: {ms:.0} ms is no car part; count again, 100 to 1500 ms")]
+    NoCarPart {
+        /// Its place, from 1.
+        position: usize,
+        /// What the count comes to, ms.
+        ms: f64,
+    },
     /// The program's own time of a press cannot be.
     #[error("press {position}: the program's own time of {value} ms cannot be, 0 to 2000")]
     OwnTime {

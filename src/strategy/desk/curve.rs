@@ -15,6 +15,11 @@ pub fn aims_s() -> Vec<f64> {
     (0..COUNT).map(|i| (i as f64 - 60.0) * 0.001).collect()
 }
 
+/// The place of a slider: within its ends; no number is as things are.
+pub fn on_the_slider(earlier_s: f64) -> f64 {
+    if earlier_s.is_nan() { 0.0 } else { earlier_s.clamp(AIMS_S.0, AIMS_S.1) }
+}
+
 /// Rows over the aims of [`aims_s`].
 #[derive(Debug, Clone, PartialEq)]
 pub struct Curve {
@@ -61,15 +66,12 @@ impl Curve {
     }
 
     fn at(&self, earlier_s: f64, of: impl Fn(usize) -> Estimate) -> Estimate {
-        let place = (earlier_s / 0.001 + 60.0).clamp(0.0, (COUNT - 1) as f64);
-        // Not a number: as things are.
-        let place = if place.is_finite() { place } else { 60.0 };
+        let place = (on_the_slider(earlier_s) / 0.001 + 60.0).clamp(0.0, (COUNT - 1) as f64);
         let below = (place.floor() as usize).min(COUNT - 2);
         let share = place - below as f64;
         let (a, b) = (of(below), of(below + 1));
         let mix = |a: f64, b: f64| a + share * (b - a);
-        let (value, low, high) =
-            (mix(a.value, b.value), mix(a.low, b.low), mix(a.high, b.high));
+        let (value, low, high) = (mix(a.value, b.value), mix(a.low, b.low), mix(a.high, b.high));
         Estimate { value, low, high, ..a }
     }
 }

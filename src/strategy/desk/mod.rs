@@ -7,7 +7,7 @@ mod curve;
 mod rival;
 mod told;
 
-pub use curve::{AIMS_S, Curve, aims_s};
+pub use curve::{AIMS_S, Curve, aims_s, on_the_slider};
 pub use rival::{Against, Rival};
 pub use told::{AtBest, Told, ViewTold};
 
@@ -30,6 +30,8 @@ pub const LEVEL: f64 = 0.90;
 const CHECK_SAMPLES: usize = 99;
 /// What levers are compared by where no aim is to be reached, s.
 const LEVER_STEP_S: f64 = 0.010;
+/// No lever reaches further, s. Chosen.
+const FARTHEST_LEVER_S: f64 = 0.100;
 
 /// What to work out.
 #[derive(Debug, Clone, PartialEq)]
@@ -139,7 +141,7 @@ impl Desk {
     pub fn new(lines: &OwnLines, asked: Asked) -> Result<Self, StrategyError> {
         let car = OwnCar::new(lines, &asked.setup);
         let interval_s = asked.setup.interval.as_secs_f64();
-        let known_line = RedLine::of_car(car.part, interval_s)?;
+        let known_line = RedLine::of_car(as_believed(car.part), interval_s)?;
         let runs = OwnRuns::new(lines, &asked.setup, known_line.at_s());
         let slips = OwnSlips::new(lines, &asked.setup);
         // What is not known of the delay moves every launch alike, as what is not known of the car.
@@ -158,7 +160,7 @@ impl Desk {
             None => none_measured(slips.counts.reds_without_number, 0)?,
         };
         let practice = enough(pool).map(|pool| {
-            let launches = Launches::practice(pool, part, interval_s, home)?;
+            let launches = Launches::practice(pool, as_believed(part), interval_s, home)?;
             Ok::<_, StrategyError>(match cold {
                 Some(cold) => launches.with_cold(cold),
                 None => launches,
@@ -167,7 +169,7 @@ impl Desk {
         let practice = practice.transpose()?;
         let slips_alone = enough(slip_pool).map(Launches::slips).transpose()?;
         let mut desk = Self {
-            red_without_exclusions: without_exclusions(&runs, &line, asked.seed)?,
+            red_without_exclusions: without_exclusions(&runs, &known_line, asked.seed)?,
             asked,
             runs,
             slips,
@@ -241,15 +243,18 @@ impl Desk {
         if blocks.is_empty() {
             return Ok(ReactOrTime::NoBlocks);
         }
-        let part = with_delay(self.car.part, self.runs.delay_sd_s);
-        let tested = match Tested::new(&blocks, &tree, part, self.home) {
-            Err(StrategyError::Stats(StatsError::TooFew { .. })) => return Ok(ReactOrTime::NoBlocks),
+        let tested = match Tested::new(&blocks, &tree, as_believed(self.car.part), self.home) {
+            Err(StrategyError::Stats(StatsError::TooFew { .. })) => {
+                return Ok(ReactOrTime::NoBlocks);
+            }
             tested => tested?,
         };
         let mean_s = self.car.part.mean_s;
         let told = verdict(&tested, stakes, View::ThisForm, mean_s, self.asked.seed);
         let mut told = match told {
-            Err(StrategyError::Stats(StatsError::TooFew { .. })) => return Ok(ReactOrTime::NoBlocks),
+            Err(StrategyError::Stats(StatsError::TooFew { .. })) => {
+                return Ok(ReactOrTime::NoBlocks);
+            }
             told => told?,
         };
         let reactions = tested.react().pool().driver_parts();
@@ -269,9 +274,11 @@ impl Desk {
         seen: &Seen,
         race: Option<(&super::odds::Opponent, &super::odds::Race)>,
     ) -> Result<Vec<PricedLever>, StrategyError> {
-        let best = self.main().and_then(|told| told.view(View::AtTheTrack));
-        let wanted = best.map_or(0.0, |view| view.at_best.best.earlier_s);
-        let earlier_s = if wanted.abs() < 0.001 || wanted.abs() > 0.1 { LEVER_STEP_S } else { wanted };
+        let track = self.main().and_then(|told| told.view(View::AtTheTrack));
+        let best = track.map(|view| view.at_best.best);
+        let reach =
+            best.filter(|best| !best.holds_now() && best.earlier_s.abs() <= FARTHEST_LEVER_S);
+        let earlier_s = reach.map_or(LEVER_STEP_S, |best| best.earlier_s);
         let mut levers = Vec::new();
         if self.asked.setup.style == Style::TimeIt {
             levers.push((Lever::free(LeverKind::Timing, earlier_s)?, 0.0, ""));
@@ -358,6 +365,12 @@ const DEEPEST_IN: f64 = 8.0;
 const MOST_TYRE_IN: f64 = 2.0;
 const MOST_PSI: f64 = 15.0;
 const MOST_TENTHS: f64 = 2.0;
+
+/// At home the car is the one that is believed in, by the program as by the driver: what is not known of
+/// it, and of the delay, comes in on the way to the track.
+fn as_believed(part: CarPart) -> CarPart {
+    CarPart { doubt_sd_s: 0.0, ..part }
+}
 
 fn with_delay(part: CarPart, delay_sd_s: f64) -> CarPart {
     CarPart { doubt_sd_s: part.doubt_sd_s.hypot(delay_sd_s), ..part }

@@ -58,6 +58,8 @@ pub struct Told {
     pub cold: Option<usize>,
     /// The risk at the track as things are.
     pub headline: Headline,
+    /// The same at the best aim.
+    pub headline_at_best: Headline,
     views: Vec<ViewTold>,
 }
 
@@ -71,12 +73,16 @@ impl Told {
         let views = View::ALL.map(|view| ViewTold::new(&seen(view)?, stakes, asked));
         let n = launches.pool().driver_parts().n();
         let at_the_track = launches.pool_of(View::AtTheTrack).driver_parts().n();
+        let views = views.into_iter().collect::<Result<Vec<ViewTold>, StrategyError>>()?;
+        let track = views.iter().find(|told| told.view == View::AtTheTrack);
+        let best_s = track.map_or(0.0, |told| told.at_best.best.earlier_s);
         Ok(Self {
             source: launches.source(),
             n,
             cold: (at_the_track != n).then_some(at_the_track),
             headline: headline(launches, 0.0, asked.seed)?,
-            views: views.into_iter().collect::<Result<_, StrategyError>>()?,
+            headline_at_best: headline(launches, best_s, asked.seed)?,
+            views,
         })
     }
 

@@ -22,6 +22,13 @@ pub struct Best {
     pub at_the_end: bool,
 }
 
+impl Best {
+    /// Whether things as they are lie on the flat top.
+    pub fn holds_now(&self) -> bool {
+        self.flat_low_s <= 0.0 && self.flat_high_s >= 0.0
+    }
+}
+
 /// Searches `win` from `low` to `high` in steps of `step`; `slope` is its derivative.
 pub(super) fn search(
     win: &dyn Fn(f64) -> f64,

@@ -5,6 +5,7 @@
 //! advice, and to leave anything out unsaid: whatever does not count is counted.
 
 mod blocks;
+mod bridge;
 mod car;
 mod runs;
 mod setup;
@@ -12,6 +13,7 @@ mod slips;
 mod track;
 
 pub use blocks::fair_blocks;
+pub use bridge::{Bridge, LikelyReason, Reason, WANTED_S};
 pub use car::OwnCar;
 pub use runs::{GuessTest, OwnRuns, RunCounts};
 pub use setup::{OwnLines, OwnSetup, SetupCount, setups};

@@ -11,7 +11,7 @@ use crate::stats::{Sample, StatsError};
 use std::collections::BTreeMap;
 
 /// Spread between days where days are too few to tell, s; as the risk assumes it.
-const ASSUMED_DAY_SD_S: f64 = 0.010;
+pub(super) const ASSUMED_DAY_SD_S: f64 = 0.010;
 
 /// The home-to-track offset with what these slips say; the prior without slips or with fewer than
 /// two launches.
@@ -41,7 +41,7 @@ pub fn way_to_the_track(
 
 /// What days that differ leave open about the difference of two means: s_b √(Σnᵢ²/N² + Σmᵢ²/M²), n
 /// the launches of a day at home, m at the track.
-fn days_se_s(practice_s: &Sample, home: &[u32], track: &[u32]) -> f64 {
+pub(super) fn days_se_s(practice_s: &Sample, home: &[u32], track: &[u32]) -> f64 {
     let mut by_day: BTreeMap<u32, Vec<f64>> = BTreeMap::new();
     for (light, day) in practice_s.values().iter().zip(home) {
         by_day.entry(*day).or_default().push(*light);

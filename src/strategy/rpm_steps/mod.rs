@@ -7,20 +7,10 @@ mod next;
 
 pub use next::{Curve, NextStep, RpmAdvice, WhyStop, advise};
 
+pub use crate::slips::LaunchFeel;
 use crate::slips::Slip;
 use crate::stats::summary::{quantile_of_sorted, student_quantile};
 use crate::stats::{Estimate, StatsError};
-
-/// How the car left, by the driver's feeling.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum LaunchFeel {
-    /// The engine fell off its power.
-    Bogged,
-    /// The tyres spun.
-    Spun,
-    /// Neither.
-    Clean,
-}
 
 /// One launch.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -78,7 +68,7 @@ pub fn runs_of<'a>(slips: impl IntoIterator<Item = &'a Slip>) -> Vec<RpmRun> {
         .filter(|slip| !slip.is_simulated())
         .filter_map(|slip| {
             let (rpm, time) = (slip.launch_rpm?, slip.own.t60?);
-            Some(RpmRun { rpm, sixty_foot_s: time.seconds(), feel: None })
+            Some(RpmRun { rpm, sixty_foot_s: time.seconds(), feel: slip.feel })
         })
         .collect()
 }

@@ -6,7 +6,7 @@
 use super::super::ui::{self, ink};
 use super::color;
 use crate::app::theme::palette;
-use crate::report::page::ticks::{label_places, round_ticks};
+use crate::report::page::ticks::{Side, label_places, round_ticks};
 use crate::report::page::{Axis, Form, Layer, LayerKind, Plot};
 use bevy_egui::egui::{Align2, Color32, Stroke, Ui};
 use egui_plot::{
@@ -160,9 +160,12 @@ fn labels(drawn: &mut egui_plot::PlotUi<'_>, plot: &Plot, x: Range, y: Range) {
         let layer = &plot.layers[label.layer];
         let at = egui_plot::PlotPoint::new(label.at[0], label.at[1]);
         let words = ui::words(&layer.name, 14.0, palette::TEXT).color(color(layer.hue));
-        let anchor = match label.right_of_it {
-            true => Align2::LEFT_BOTTOM,
-            false => Align2::RIGHT_BOTTOM,
+        let anchor = match label.side {
+            Side::AboveRight => Align2::LEFT_BOTTOM,
+            Side::AboveLeft => Align2::RIGHT_BOTTOM,
+            Side::BelowRight => Align2::LEFT_TOP,
+            Side::BelowLeft => Align2::RIGHT_TOP,
+            Side::Above => Align2::CENTER_BOTTOM,
         };
         drawn.text(Text::new("", at, words).anchor(anchor).allow_hover(false));
     }

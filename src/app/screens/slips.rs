@@ -1,0 +1,289 @@
+//! The slip book: slips typed in, looked at, corrected.
+//!
+//! Owns the room's leaves (the book, one slip, the form) and their keys. Refuses words and checks:
+//! they are the slip room's and the report room's.
+
+use super::typing::{Typed, typed};
+use super::{form_ui, rooms, ui};
+use crate::app::book::Book;
+use crate::app::garage::Garage;
+use crate::app::history_store::Store;
+use crate::app::lane::Session;
+use crate::app::trace_file::TraceFile;
+use crate::app::{AppSystems, Screen, clock};
+use crate::form::Key;
+use crate::history::{SlipLine, slips_in_force};
+use crate::slips::entry::{Entered, SlipForm};
+use crate::slips::{Field, Slip};
+use bevy::input::keyboard::KeyboardInput;
+use bevy::prelude::*;
+use bevy_egui::egui::Ui;
+use bevy_egui::{EguiContexts, EguiPrimaryContextPass};
+
+/// Rows of the book that are drawn at once: around the chosen one.
+const ROWS: usize = 12;
+
+pub(super) fn plugin(app: &mut App) {
+    app.init_resource::<SlipRoom>()
+        .add_systems(OnEnter(Screen::Slips), enter)
+        .add_systems(OnExit(Screen::Slips), leave)
+        .add_systems(Update, read_book.in_set(AppSystems::Analyse).run_if(in_state(Screen::Slips)))
+        .add_systems(Update, work_keys.run_if(in_state(Screen::Slips)))
+        .add_systems(EguiPrimaryContextPass, slips_ui.run_if(in_state(Screen::Slips)));
+}
+
+/// What lies on the table.
+#[derive(Default)]
+enum Leaf {
+    #[default]
+    Book,
+    One,
+    Form(Box<SlipForm>),
+}
+
+/// The room.
+#[derive(Resource, Default)]
+struct SlipRoom {
+    leaf: Leaf,
+    /// Slips in force, newest first; those just saved come at once.
+    slips: Vec<SlipLine>,
+    chosen: usize,
+    edition: u64,
+    news: Option<String>,
+}
+
+impl SlipRoom {
+    fn chosen(&self) -> Option<&SlipLine> {
+        self.slips.get(self.chosen)
+    }
+
+    fn step(&mut self, down: bool) {
+        let last = self.slips.len().saturating_sub(1);
+        self.chosen =
+            if down { (self.chosen + 1).min(last) } else { self.chosen.saturating_sub(1) };
+    }
+}
+
+fn enter(mut room: ResMut<SlipRoom>, mut book: ResMut<Book>, mut trace: ResMut<TraceFile>) {
+    *room = SlipRoom::default();
+    book.want();
+    trace.event("prompt n N: type in a slip");
+}
+
+fn leave(mut typing: ResMut<rooms::Typing>) {
+    typing.0 = false;
+}
+
+/// Takes the book's slips anew once they were read anew.
+fn read_book(mut book: ResMut<Book>, mut room: ResMut<SlipRoom>) {
+    if room.edition != book.edition() {
+        room.edition = book.edition();
+        let lines = slips_in_force(&book.lines().slips);
+        room.slips = lines.into_iter().rev().cloned().collect();
+        let last = room.slips.len().saturating_sub(1);
+        room.chosen = room.chosen.min(last);
+    }
+    if !book.is_current() {
+        book.want();
+    }
+}
+
+fn work_keys(
+    mut events: MessageReader<KeyboardInput>,
+    screen: Res<State<Screen>>,
+    mut room: ResMut<SlipRoom>,
+    desk: Desk,
+    mut typing: ResMut<rooms::Typing>,
+    mut next: ResMut<NextState<Screen>>,
+) {
+    let keys = typed(&mut events);
+    if screen.is_changed() {
+        return;
+    }
+    for key in keys {
+        match room.leaf {
+            Leaf::Form(_) => work_form(&mut room, key, &desk),
+            _ => work_book(&mut room, key, &desk, &mut next),
+        }
+        typing.0 = matches!(room.leaf, Leaf::Form(_));
+    }
+}
+
+/// What a slip is written with.
+#[derive(bevy::ecs::system::SystemParam)]
+struct Desk<'w> {
+    session: Res<'w, Session>,
+    garage: Res<'w, Garage>,
+    store: Res<'w, Store>,
+}
+
+fn work_book(room: &mut SlipRoom, key: Typed, desk: &Desk, next: &mut NextState<Screen>) {
+    match key {
+        Typed::Key(Key::Next) => room.step(true),
+        Typed::Key(Key::Previous) => room.step(false),
+        Typed::Enter if room.chosen().is_some() => room.leaf = Leaf::One,
+        Typed::Key(Key::Letter('n' | 'N')) => {
+            room.leaf = Leaf::Form(Box::new(new_form(room, desk)))
+        }
+        Typed::Key(Key::Letter('e' | 'E')) => {
+            if let Some(line) = room.chosen() {
+                room.leaf = Leaf::Form(Box::new(SlipForm::edit(&line.id, &line.slip)));
+            }
+        }
+        Typed::Escape => match room.leaf {
+            Leaf::Book => next.set(Screen::Lane),
+            _ => room.leaf = Leaf::Book,
+        },
+        _ => {}
+    }
+}
+
+/// The form of today's next slip.
+fn new_form(room: &SlipRoom, desk: &Desk) -> SlipForm {
+    let today = clock::wall_time().parse::<jiff::ZonedDateTime>().map(|now| now.date()).ok();
+    let usual = Slip {
+        driver: desk.session.driver.clone(),
+        car: desk.garage.name().to_owned(),
+        ..Slip::default()
+    };
+    SlipForm::new(today, &usual, room.slips.first().map(|line| &line.slip))
+}
+
+fn work_form(room: &mut SlipRoom, key: Typed, desk: &Desk) {
+    let Leaf::Form(form) = &mut room.leaf else { return };
+    match key {
+        Typed::Key(key) => form.take(key),
+        Typed::Escape => room.leaf = Leaf::Book,
+        Typed::Enter => {
+            if let Entered::Slip(slip) = form.enter() {
+                let corrects = form.corrects().map(str::to_owned);
+                save(room, *slip, corrects, desk);
+            }
+        }
+    }
+}
+
+fn save(room: &mut SlipRoom, slip: Slip, corrects: Option<String>, desk: &Desk) {
+    let line = SlipLine {
+        id: uuid::Uuid::now_v7().to_string(),
+        saved_at: clock::wall_time(),
+        corrects,
+        withdrawn: false,
+        slip,
+    };
+    match desk.store.submit(line.clone()) {
+        Err(error) => room.news = Some(format!("Not saved: {error}")),
+        Ok(_) => {
+            let place = line
+                .corrects
+                .as_ref()
+                .and_then(|id| room.slips.iter().position(|known| known.id == *id));
+            room.news = Some("Saved.".to_owned());
+            match place {
+                Some(place) => {
+                    room.slips[place] = line;
+                    room.chosen = place;
+                }
+                None => {
+                    room.slips.insert(0, line);
+                    room.chosen = 0;
+                }
+            }
+            room.leaf = Leaf::One;
+        }
+    }
+}
+
+fn slips_ui(
+    mut contexts: EguiContexts,
+    mut room: ResMut<SlipRoom>,
+    mut next: ResMut<NextState<Screen>>,
+) -> Result {
+    let ctx = contexts.ctx_mut()?;
+    if !ui::dress(ctx) {
+        return Ok(());
+    }
+    let room = &mut *room;
+    let led = rooms::room_ui(ctx, Screen::Slips, |page| match &mut room.leaf {
+        Leaf::Form(form) => slip_form_ui(page, form),
+        Leaf::Book => {
+            if let Some(place) = book_ui(page, &room.slips, room.chosen, room.news.as_deref()) {
+                if place == room.chosen {
+                    room.leaf = Leaf::One;
+                }
+                room.chosen = place;
+            }
+        }
+        Leaf::One => {}
+    });
+    if let Some(screen) = led {
+        next.set(screen);
+    }
+    Ok(())
+}
+
+fn slip_form_ui(page: &mut Ui, form: &mut SlipForm) {
+    let title = if form.corrects().is_some() { "Correct this slip." } else { "A new slip." };
+    ui::headline(page, title);
+    for question in form.questions() {
+        ui::warning(page, &question.to_string());
+    }
+    if !form.questions().is_empty() {
+        ui::body(page, "Enter again keeps it as it is.");
+    }
+    ui::aside(
+        page,
+        "\u{2191} \u{2193}: field    \u{2190} \u{2192}: choice    \": as on the last slip    Enter: save \
+         from anywhere    Esc: leave it",
+    );
+    page.add_space(8.0);
+    let clicked = form_ui::fields_ui(page, form.fields(), form.active().key);
+    if let Some(key) = clicked {
+        form.go_to(key);
+    }
+}
+
+/// The rows around the chosen one; the one that was clicked.
+fn book_ui(page: &mut Ui, slips: &[SlipLine], chosen: usize, news: Option<&str>) -> Option<usize> {
+    let real = slips.iter().filter(|line| !line.slip.is_simulated()).count();
+    let headline = match real {
+        0 => "No slips yet. The first one you type in shows how home and track compare.".to_owned(),
+        1 => "One slip.".to_owned(),
+        n => format!("{n} slips."),
+    };
+    ui::headline(page, &headline);
+    if let Some(news) = news {
+        ui::aside(page, news);
+    }
+    let first = chosen.saturating_sub(ROWS / 2).min(slips.len().saturating_sub(ROWS));
+    let mut clicked = None;
+    for (place, line) in slips.iter().enumerate().skip(first).take(ROWS) {
+        if ui::choice(page, &row(&line.slip), place == chosen) {
+            clicked = Some(place);
+        }
+    }
+    ui::keys(
+        page,
+        "N: type in a slip    \u{2191} \u{2193}: choose    Enter: look at it    E: correct it    \
+         Esc: back to the lane",
+    );
+    clicked
+}
+
+fn row(slip: &Slip) -> String {
+    let date = slip.date.map_or_else(|| "no date".to_owned(), |date| date.to_string());
+    let printed = |field: Field| field.printed(slip.lane, &slip.own);
+    let finish = match slip.length {
+        crate::rules::TrackLength::Quarter => Field::T1320,
+        crate::rules::TrackLength::Eighth => Field::T660,
+    };
+    let red = if slip.is_red() { "  red" } else { "" };
+    let marked = if slip.is_simulated() { "  simulated" } else { "" };
+    format!(
+        "{date}   {}   R/T {}   60 ft {}   {}{red}{marked}",
+        slip.track,
+        printed(Field::Rt),
+        printed(Field::T60),
+        printed(finish)
+    )
+}
