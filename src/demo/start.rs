@@ -90,7 +90,7 @@ pub(super) fn drive(
     if planned.drill == Drill::RollUp {
         run.todo.push((START + Span::from_ms(600), Act::Pedal(Pedal::Creep, true)));
     }
-    let end = run.to_the_end();
+    let end = run.run_out();
     run.finished(temper, end)
 }
 
@@ -135,7 +135,7 @@ fn other_lane(drill: Drill, seed: u64) -> Option<Temper> {
 
 impl Run<'_> {
     /// Goes from one thing that happens to the next until the driver's lane is over.
-    fn to_the_end(&mut self) -> Mark {
+    fn run_out(&mut self) -> Mark {
         let mut now = START;
         loop {
             self.machine.poll(now);
