@@ -63,7 +63,7 @@ mod words;
 mod writer;
 
 pub use car_convert::limb_word;
-pub use car_line::{BeamsLine, CarLine, DetailsLine, TractionLine, cars_in_force};
+pub use car_line::{BeamsLine, CarLine, DetailsLine, FilmedPartLine, TractionLine, cars_in_force};
 pub use envelope::MAX_LINE_BYTES;
 pub use error::HistoryError;
 pub use film_line::FilmLine;

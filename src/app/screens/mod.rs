@@ -5,6 +5,7 @@
 //! that what is timed never pays for it. Refuses rules.
 
 mod aim;
+mod car;
 mod desk;
 mod film_counts;
 mod film_shoot;
@@ -23,6 +24,7 @@ mod sheet;
 mod slips;
 mod typing;
 mod ui;
+mod visit;
 
 pub use locked::LockedOut;
 
@@ -48,7 +50,7 @@ pub(super) fn plugin(app: &mut App) {
     }
     app.add_systems(Startup, enter_panels).add_systems(EguiPrimaryContextPass, scale_text);
     app.add_plugins((notice::plugin, questions::plugin, menu::plugin, locked::plugin));
-    app.add_plugins((desk::plugin, aim::plugin, slips::plugin));
+    app.add_plugins((desk::plugin, aim::plugin, slips::plugin, car::plugin, visit::plugin));
     app.add_plugins((
         rooms::plugin,
         rig::plugin,
