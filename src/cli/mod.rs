@@ -4,6 +4,7 @@
 //! left empty, exit codes 1–99. Refuses to compute anything.
 
 pub mod aim;
+mod demo;
 mod fit;
 mod folder;
 mod judge;
@@ -63,6 +64,8 @@ enum Command {
     /// Real time slips: add, import, list, check.
     #[command(subcommand)]
     Slips(slips::SlipsCommand),
+    /// Six weeks of a made-up driver, to look around with.
+    Demo(demo::DemoArgs),
     /// What to ask the tech officials about.
     Tech(tech::TechArgs),
 }
@@ -95,6 +98,10 @@ pub fn run() -> ExitCode {
         Some(Command::Judge(args)) => judge::run(&args),
         Some(Command::Rig(args)) => rig::run(&args),
         Some(Command::Slips(command)) => slips::run(&command),
+        Some(Command::Demo(args)) => match demo::make(&args) {
+            Ok(folder) if args.opens_window() => return open_window(demo::window_of(&folder)),
+            made => made.map(drop),
+        },
         Some(Command::Tech(args)) => tech::run(&args),
     };
     match outcome {

@@ -30,6 +30,15 @@ pub enum HistoryError {
         /// What the system said.
         source: io::Error,
     },
+    /// A demo was to be written over a history that is none.
+    #[error(
+        "{} holds runs that are no demo; nothing was changed.\nChoose another folder with --data DIR.",
+        path.display()
+    )]
+    NotADemo {
+        /// The folder.
+        path: PathBuf,
+    },
     /// The lock file could not be opened or locked.
     #[error("cannot lock {}: {source}.\n{}", path.display(), cure(source))]
     Lock {

@@ -14,7 +14,7 @@ use super::error::HistoryError;
 use super::load::{Loaded, load};
 use super::log::{Log, Sink, open_for_append};
 
-const HISTORY_FILE: &str = "history.jsonl";
+pub(super) const HISTORY_FILE: &str = "history.jsonl";
 const LOCK_FILE: &str = "lock";
 const PROGRAM_FOLDER: &str = "lastamber";
 

@@ -44,6 +44,7 @@
 mod car_convert;
 mod car_line;
 mod chop;
+mod demo;
 mod envelope;
 mod error;
 mod film_line;
@@ -64,6 +65,7 @@ mod writer;
 
 pub use car_convert::limb_word;
 pub use car_line::{BeamsLine, CarLine, DetailsLine, FilmedPartLine, TractionLine, cars_in_force};
+pub use demo::{DEMO_FILE, default_demo_path, is_demo, write_demo};
 pub use envelope::MAX_LINE_BYTES;
 pub use error::HistoryError;
 pub use film_line::FilmLine;

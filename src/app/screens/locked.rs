@@ -38,7 +38,7 @@ fn try_again(
     if !keyboard.just_pressed(KeyCode::Enter) {
         return;
     }
-    match open_data(&path.0) {
+    match open_data(&path.path) {
         Ok(opened) => {
             commands.queue(|world: &mut World| opened.put_in(world));
             next.set(Screen::Notice);

@@ -29,6 +29,7 @@ mod visit;
 pub use locked::LockedOut;
 
 use super::Screen;
+use super::data::DataPath;
 use super::settings::InForce;
 use bevy::prelude::*;
 use bevy::winit::{UpdateMode, WinitSettings};
@@ -76,8 +77,14 @@ fn enter_panels(
     }
 }
 
-fn scale_text(mut contexts: EguiContexts, in_force: Res<InForce>) -> Result {
+/// Text size and the mark of a demo, for every panel.
+fn scale_text(
+    mut contexts: EguiContexts,
+    in_force: Res<InForce>,
+    path: Option<Res<DataPath>>,
+) -> Result {
     let (ctx, scale) = (contexts.ctx_mut()?, in_force.text_scale() as f32);
+    ui::mark_demo(ctx, path.is_some_and(|path| path.is_demo()));
     if (ctx.zoom_factor() - scale).abs() > 1e-3 {
         ctx.set_zoom_factor(scale);
     }

@@ -39,6 +39,11 @@ pub fn dress(ctx: &Context) -> bool {
     false
 }
 
+/// Everything shown is made up, or not.
+pub fn mark_demo(ctx: &Context, demo: bool) {
+    ctx.data_mut(|data| data.insert_temp(egui::Id::new("demo"), demo));
+}
+
 /// One screen: dark ground, one column on the margin grid.
 pub fn page(ctx: &Context, content: impl FnOnce(&mut Ui)) {
     let margin = Margin::symmetric(40, 32);
@@ -47,6 +52,9 @@ pub fn page(ctx: &Context, content: impl FnOnce(&mut Ui)) {
     egui::CentralPanel::default().frame(frame).show(&mut root, |ui| {
         egui::ScrollArea::vertical().show(ui, |ui| {
             ui.set_max_width(COLUMN.min(ui.available_width() - BAR));
+            if ui.data(|data| data.get_temp(egui::Id::new("demo"))).unwrap_or(false) {
+                warning(ui, "DEMO: driver, car, runs and slips are made up.");
+            }
             content(ui);
         });
     });

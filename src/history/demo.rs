@@ -1,0 +1,61 @@
+//! A folder of made-up lines, marked as such.
+//!
+//! Owns the mark (a file beside the history) and writing such a folder whole or not at all. Refuses to
+//! write over lines that are not marked: they may be somebody's own.
+
+use std::fs::{self, File};
+use std::io::Write;
+use std::path::{Path, PathBuf};
+
+use super::error::HistoryError;
+use super::folder::{DataFolder, HISTORY_FILE, default_path};
+use super::line::Line;
+
+/// The mark. Whatever stands in it, a folder with a file of this name is a demo.
+pub const DEMO_FILE: &str = "DEMO";
+const DEMO_FOLDER: &str = "demo";
+const NEW_FILE: &str = "history.jsonl.new";
+
+/// Whether everything in a folder is made up; windows, reports and exports say so.
+pub fn is_demo(folder: &Path) -> bool {
+    folder.join(DEMO_FILE).exists()
+}
+
+/// Where the demo lies when no folder is named: `demo` in the usual data folder.
+///
+/// # Errors
+/// [`HistoryError::NoHome`].
+pub fn default_demo_path() -> Result<PathBuf, HistoryError> {
+    Ok(default_path()?.join(DEMO_FOLDER))
+}
+
+/// Makes a folder a demo that holds these lines and no others. An earlier demo in it is replaced.
+///
+/// # Errors
+/// [`HistoryError::NotADemo`] if the folder holds a history without the mark, and whatever can go
+/// wrong with a folder, its lock and its files.
+pub fn write_demo(path: &Path, seed: u64, lines: &[Line]) -> Result<(), HistoryError> {
+    let folder = DataFolder::open(path)?;
+    let history = folder.history_path();
+    if history.exists() && !is_demo(path) {
+        return Err(HistoryError::NotADemo { path: path.to_owned() });
+    }
+    let mut bytes = Vec::new();
+    for line in lines {
+        bytes.extend_from_slice(line.seal()?.bytes());
+    }
+    // The mark first: made-up lines are never without it.
+    let words = format!("Everything in this folder is made up.\nseed {seed}\n");
+    write_whole(&path.join(DEMO_FILE), words.as_bytes())?;
+    let new = path.join(NEW_FILE);
+    write_whole(&new, &bytes)?;
+    fs::rename(&new, path.join(HISTORY_FILE)).map_err(|source| HistoryError::Write { source })?;
+    Ok(())
+}
+
+fn write_whole(path: &Path, bytes: &[u8]) -> Result<(), HistoryError> {
+    let mut file = File::create(path)
+        .map_err(|source| HistoryError::Open { path: path.to_owned(), source })?;
+    file.write_all(bytes).map_err(|source| HistoryError::Write { source })?;
+    file.sync_all().map_err(|source| HistoryError::Sync { source })
+}
