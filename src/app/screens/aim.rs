@@ -159,7 +159,7 @@ fn keys_words(screen: Screen, room: &DeskRoom) -> String {
     if screen == Screen::Odds {
         words.push_str("    R: opponent and race");
     }
-    words + "    Esc: back to the lane"
+    words + "    PgDn: read on    Esc: back to the lane"
 }
 
 fn slider_ui(page: &mut Ui, room: &mut DeskRoom) {

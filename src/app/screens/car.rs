@@ -9,7 +9,7 @@ use crate::app::Screen;
 use crate::app::garage::Garage;
 use crate::app::history_store::Store;
 use crate::app::trace_file::TraceFile;
-use crate::car::{CarForm, Described};
+use crate::car::{CarForm, Described, LeaveAnswer};
 use crate::form::{Choice, Field, Form, Key};
 use crate::report::my_car::my_car_page;
 use crate::report::page::Page;
@@ -62,12 +62,13 @@ enum Counted {
 }
 
 const FROM_EDGE: &str = "edge";
+const FROM_MOVEMENT: &str = "movement";
 const FROM: &[Choice] = &[
     Choice { value: FROM_EDGE, words: "the launch edge" },
-    Choice { value: "movement", words: "the wheel's first movement" },
+    Choice { value: FROM_MOVEMENT, words: "the wheel's first movement" },
 ];
 
-fn film_form() -> Form<Counted> {
+fn film_form(leave: LeaveAnswer) -> Form<Counted> {
     let mut form = Form::new(vec![
         Field::typed(Counted::Rate, "Frames a second", "of the film"),
         Field::choice(Counted::From, "Counted from", "what the film shows", FROM),
@@ -78,6 +79,9 @@ fn film_form() -> Form<Counted> {
         ),
     ]);
     form.set(Counted::Rate, &format!("{USUAL_FPS:.0}"), true);
+    if !shows_on_a_lamp(leave) {
+        form.set(Counted::From, FROM_MOVEMENT, true);
+    }
     form.go_to(Counted::Frames);
     form
 }
@@ -138,7 +142,7 @@ fn work_page(
     match letter {
         'e' => room.leaf = Leaf::Form(Box::new(CarForm::new(&garage.described()))),
         'n' => room.leaf = Leaf::Form(Box::new(CarForm::unknown())),
-        'f' => room.leaf = Leaf::Film(film_form()),
+        'f' => room.leaf = Leaf::Film(film_form(garage.answers().leave)),
         'q' => next.set(Screen::Questions),
         'l' => {
             room.eighth = !room.eighth;
@@ -268,7 +272,7 @@ fn keys_words(garage: &Garage, eighth: bool) -> String {
     let other = if garage.cars().len() > 1 { "C: the next car    " } else { "" };
     format!(
         "E: tell more of it    Q: the five questions    F: film a start    N: another car    {other}\
-         L: {length} mile    Esc: back to the lane"
+         L: {length} mile    PgDn: read on    Esc: back to the lane"
     )
 }
 
@@ -302,9 +306,6 @@ fn film_ui(page: &mut Ui, form: &mut Form<Counted>, garage: &Garage) {
         ui::body(page, step);
     }
     ui::body(page, frame_zero(leave));
-    if !shows_on_a_lamp(leave) {
-        ui::aside(page, "No lamp shows that edge: the foot or the hand has to be in the picture.");
-    }
     let clicked = form_ui::fields_ui(page, form.fields(), form.active().key);
     if let Some(key) = clicked {
         form.go_to(key);

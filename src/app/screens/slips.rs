@@ -9,7 +9,7 @@ use crate::app::background::Work;
 use crate::app::book::Book;
 use crate::app::garage::Garage;
 use crate::app::history_store::Store;
-use crate::app::lane::Session;
+use crate::app::lane::{Phase, Session, slip_of};
 use crate::app::trace_file::TraceFile;
 use crate::app::{AppSystems, Screen, clock};
 use crate::car::CarKind;
@@ -36,6 +36,7 @@ pub(super) fn plugin(app: &mut App) {
     app.init_resource::<SlipRoom>()
         .add_systems(OnEnter(Screen::Slips), enter)
         .add_systems(OnExit(Screen::Slips), leave)
+        .add_systems(Update, ask_for_slip.run_if(in_state(Screen::Lane)))
         .add_systems(Update, read_book.in_set(AppSystems::Analyse).run_if(in_state(Screen::Slips)))
         .add_systems(Update, work_keys.run_if(in_state(Screen::Slips)))
         .add_systems(EguiPrimaryContextPass, slips_ui.run_if(in_state(Screen::Slips)));
@@ -47,6 +48,8 @@ enum Leaf {
     #[default]
     Book,
     One(Page),
+    /// The slip of a run just made.
+    Practice(Page),
     Home(Option<Page>),
     Form(Box<SlipForm>),
 }
@@ -77,8 +80,29 @@ impl SlipRoom {
     }
 }
 
+/// In the lane, once a verdict is up: the slip of that run.
+fn ask_for_slip(
+    keyboard: Res<ButtonInput<KeyCode>>,
+    phase: Res<Phase>,
+    garage: Res<Garage>,
+    mut room: ResMut<SlipRoom>,
+    mut next: ResMut<NextState<Screen>>,
+) {
+    if !keyboard.just_pressed(KeyCode::KeyP) {
+        return;
+    }
+    if let Some(slip) = phase.live().and_then(|live| slip_of(live, &garage)) {
+        room.leaf = Leaf::Practice(slip_page(&slip, garage.kind()));
+        next.set(Screen::Slips);
+    }
+}
+
 fn enter(mut room: ResMut<SlipRoom>, mut book: ResMut<Book>, mut trace: ResMut<TraceFile>) {
-    *room = SlipRoom::default();
+    let leaf = match std::mem::take(&mut room.leaf) {
+        Leaf::Practice(page) => Leaf::Practice(page),
+        _ => Leaf::Book,
+    };
+    *room = SlipRoom { leaf, ..SlipRoom::default() };
     book.want();
     trace.event("prompt n N: type in a slip");
 }
@@ -182,7 +206,7 @@ fn work_book(room: &mut SlipRoom, key: Typed, desk: &Desk, next: &mut NextState<
             }
         }
         Typed::Escape => match room.leaf {
-            Leaf::Book => next.set(Screen::Lane),
+            Leaf::Book | Leaf::Practice(_) => next.set(Screen::Lane),
             _ => room.leaf = Leaf::Book,
         },
         _ => {}
@@ -271,8 +295,13 @@ fn slips_ui(
             sheet::page_ui(page, shown);
             ui::keys(
                 page,
-                "\u{2191} \u{2193}: the next one    E: correct it    H: home against the track    Esc: the book",
+                "\u{2191} \u{2193}: the next one    E: correct it    H: home against the track    \
+                 PgDn: read on    Esc: the book",
             );
+        }
+        Leaf::Practice(shown) => {
+            sheet::page_ui(page, shown);
+            ui::keys(page, "PgDn: read on    Esc: back to the lane    N: type in a real slip");
         }
         Leaf::Home(shown) => {
             if let Some(news) = &room.news {

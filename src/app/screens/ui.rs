@@ -50,7 +50,9 @@ pub fn page(ctx: &Context, content: impl FnOnce(&mut Ui)) {
     let frame = Frame::new().fill(ink(palette::PANEL)).inner_margin(margin);
     let mut root = root(ctx);
     egui::CentralPanel::default().frame(frame).show(&mut root, |ui| {
-        egui::ScrollArea::vertical().show(ui, |ui| {
+        let height = ui.available_height();
+        egui::ScrollArea::vertical().auto_shrink([false, true]).show(ui, |ui| {
+            scroll_by_keys(ui, height);
             ui.set_max_width(COLUMN.min(ui.available_width() - BAR));
             if ui.data(|data| data.get_temp(egui::Id::new("demo"))).unwrap_or(false) {
                 warning(ui, "DEMO: driver, car, runs and slips are made up.");
@@ -58,6 +60,17 @@ pub fn page(ctx: &Context, content: impl FnOnce(&mut Ui)) {
             content(ui);
         });
     });
+}
+
+/// A page down or up at a time, a line of the next one kept in sight.
+fn scroll_by_keys(ui: &Ui, height: f32) {
+    let (down, up) = ui.input(|input| {
+        (input.num_presses(egui::Key::PageDown), input.num_presses(egui::Key::PageUp))
+    });
+    let pages = up as f32 - down as f32;
+    if pages != 0.0 {
+        ui.scroll_with_delta(Vec2::new(0.0, pages * (height - 60.0).max(40.0)));
+    }
 }
 
 fn root(ctx: &Context) -> Ui {

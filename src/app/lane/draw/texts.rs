@@ -277,6 +277,7 @@ fn words(slot: Slot, known: &Known, scene: &Scene) -> String {
         Slot::AmberMark if parts.is_some() => "last amber".to_owned(),
         Slot::GreenMark => parts.map(|p| format!("green {}", p.interval)).unwrap_or_default(),
         Slot::DotsTitle if told && known.session.dots().len() > 1 => "Last ten".to_owned(),
+        Slot::Hint if known.verdict.parts.is_some() => "P: its slip    Esc: menu".to_owned(),
         Slot::Hint => "Esc: menu".to_owned(),
         Slot::LampName(lamp) => lamp_name(lamp).to_owned(),
         _ => String::new(),

@@ -12,6 +12,8 @@ use std::sync::Arc;
 const GAP: f32 = 22.0;
 /// Above and below a row, points.
 const PAD: f32 = 4.0;
+/// Width of a column to be filled in by hand, points.
+const BLANK: f32 = 76.0;
 /// The narrowest column of names, points.
 const NARROWEST: f32 = 120.0;
 
@@ -37,7 +39,9 @@ fn widths(ui: &Ui, table: &Table) -> Vec<f32> {
         let cells = table.rows.iter().map(|row| (&row[column], 16.0));
         let head = std::iter::once((&table.columns[column], 14.0));
         let wide = |(text, size): (&String, f32)| layout(ui, text, size, f32::INFINITY).size().x;
-        head.chain(cells).map(wide).fold(0.0, f32::max).ceil() + 1.0
+        let widest = head.chain(cells).map(wide).fold(0.0, f32::max).ceil() + 1.0;
+        let blank = !table.rows.is_empty() && table.rows.iter().all(|row| row[column].is_empty());
+        if blank { widest.max(BLANK) } else { widest }
     };
     let mut widths: Vec<f32> = (0..table.columns.len()).map(natural).collect();
     let gaps = GAP * widths.len().saturating_sub(1) as f32;
