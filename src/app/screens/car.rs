@@ -43,6 +43,16 @@ enum Leaf {
     Film(Form<Counted>),
 }
 
+impl Leaf {
+    fn name(&self) -> &'static str {
+        match self {
+            Leaf::Page => "page",
+            Leaf::Form(_) => "form",
+            Leaf::Film(_) => "film",
+        }
+    }
+}
+
 /// The room.
 #[derive(Resource, Default)]
 struct CarRoom {
@@ -248,7 +258,7 @@ fn car_ui(
     }
     let room = &mut *room;
     let length = if room.eighth { TrackLength::Eighth } else { TrackLength::Quarter };
-    let led = rooms::room_ui(ctx, Screen::Car, |page| match &mut room.leaf {
+    let led = rooms::room_ui(ctx, Screen::Car, room.leaf.name(), |page| match &mut room.leaf {
         Leaf::Page => {
             let made = || my_car_page(garage.name(), garage.model(), length);
             let shown = room.page.get_or_insert_with(made);

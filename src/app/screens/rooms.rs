@@ -66,10 +66,16 @@ fn follow_numbers(
     }
 }
 
-/// A room's panel: the row of names, then its content; the room whose name was clicked.
-pub fn room_ui(ctx: &Context, here: Screen, content: impl FnOnce(&mut Ui)) -> Option<Screen> {
+/// A room's panel: the row of names, then what lies on the table there, by its name; the room whose
+/// name was clicked.
+pub fn room_ui(
+    ctx: &Context,
+    here: Screen,
+    leaf: &str,
+    content: impl FnOnce(&mut Ui),
+) -> Option<Screen> {
     let mut clicked = None;
-    ui::page(ctx, |page| {
+    ui::page(ctx, (here, leaf), |page| {
         clicked = row_ui(page, here);
         content(page);
         page.add_space(24.0);
@@ -99,7 +105,7 @@ fn row_ui(page: &mut Ui, here: Screen) -> Option<Screen> {
 pub fn name_ui(row: &mut Ui, name: &str, chosen: bool, under: Stroke) -> bool {
     let rgb = if chosen { palette::TEXT } else { palette::MUTED };
     let label = bevy_egui::egui::Label::new(ui::words(name, 15.0, rgb));
-    let shown = row.add(label.selectable(false).sense(Sense::CLICK));
+    let shown = row.add(label.selectable(false).extend().sense(Sense::CLICK));
     if chosen {
         row.painter().hline(shown.rect.x_range(), shown.rect.bottom() + 3.0, under);
     }

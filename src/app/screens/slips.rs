@@ -54,6 +54,18 @@ enum Leaf {
     Form(Box<SlipForm>),
 }
 
+impl Leaf {
+    fn name(&self) -> &'static str {
+        match self {
+            Leaf::Book => "book",
+            Leaf::One(_) => "one",
+            Leaf::Practice(_) => "practice",
+            Leaf::Home(_) => "home",
+            Leaf::Form(_) => "form",
+        }
+    }
+}
+
 /// The room.
 #[derive(Resource, Default)]
 struct SlipRoom {
@@ -282,7 +294,7 @@ fn slips_ui(
     }
     let kind = garage.kind();
     let room = &mut *room;
-    let led = rooms::room_ui(ctx, Screen::Slips, |page| match &mut room.leaf {
+    let led = rooms::room_ui(ctx, Screen::Slips, room.leaf.name(), |page| match &mut room.leaf {
         Leaf::Form(form) => slip_form_ui(page, form),
         Leaf::Book => {
             let clicked = book_ui(page, room);

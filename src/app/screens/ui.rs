@@ -44,14 +44,26 @@ pub fn mark_demo(ctx: &Context, demo: bool) {
     ctx.data_mut(|data| data.insert_temp(egui::Id::new("demo"), demo));
 }
 
-/// One screen: dark ground, one column on the margin grid.
-pub fn page(ctx: &Context, content: impl FnOnce(&mut Ui)) {
+/// One screen: dark ground, one column on the margin grid. Another `place` than before is read from its
+/// top.
+pub fn page(
+    ctx: &Context,
+    place: impl std::hash::Hash + std::fmt::Debug,
+    content: impl FnOnce(&mut Ui),
+) {
+    let here = egui::Id::new(place);
+    let before = ctx.data_mut(|data| data.get_temp_mut_or(egui::Id::new("page"), here).to_owned());
+    ctx.data_mut(|data| data.insert_temp(egui::Id::new("page"), here));
     let margin = Margin::symmetric(40, 32);
     let frame = Frame::new().fill(ink(palette::PANEL)).inner_margin(margin);
     let mut root = root(ctx);
     egui::CentralPanel::default().frame(frame).show(&mut root, |ui| {
         let height = ui.available_height();
-        egui::ScrollArea::vertical().auto_shrink([false, true]).show(ui, |ui| {
+        let mut area = egui::ScrollArea::vertical().auto_shrink([false, true]);
+        if before != here {
+            area = area.vertical_scroll_offset(0.0);
+        }
+        area.show(ui, |ui| {
             scroll_by_keys(ui, height);
             ui.set_max_width(COLUMN.min(ui.available_width() - BAR));
             if ui.data(|data| data.get_temp(egui::Id::new("demo"))).unwrap_or(false) {

@@ -49,6 +49,12 @@ enum Leaf {
     GoesWrong,
 }
 
+impl Leaf {
+    fn name(self) -> &'static str {
+        LEAVES.iter().find(|(leaf, _)| *leaf == self).map_or("", |(_, name)| name)
+    }
+}
+
 /// The room.
 #[derive(Resource)]
 struct VisitRoom {
@@ -239,7 +245,7 @@ fn visit_ui(
     }
     let mut ticked = None;
     let room = &mut *room;
-    let led = rooms::room_ui(ctx, Screen::Visit, |page| {
+    let led = rooms::room_ui(ctx, Screen::Visit, room.leaf.name(), |page| {
         if let Some(leaf) = leaves_ui(page, room.leaf) {
             room.leaf = leaf;
         }
