@@ -106,7 +106,7 @@ fn the_command_makes_a_marked_folder_and_leaves_runs_of_somebodys_own_alone() {
     let place = folder.path().join("made up");
     let demo = || {
         let mut command = Command::new(env!("CARGO_BIN_EXE_lastamber"));
-        command.args(["demo", "--seed", "3", "--data"]).arg(&place).output().unwrap()
+        command.args(["demo", "--no-window", "--seed", "3", "--data"]).arg(&place).output().unwrap()
     };
     let out = demo();
     assert!(out.status.success(), "{out:?}");

@@ -83,7 +83,7 @@ fn read_again(mut book: ResMut<Book>, path: Option<Res<DataPath>>) {
     }
     let Some(path) = path else { return };
     if book.wanted && book.stale && !book.reading.is_under_way() {
-        let folder = path.0.clone();
+        let folder = path.path.clone();
         let read = move || load_without_lock(&folder).map_err(|error| error.to_string());
         (book.wanted, book.stale) = (false, false);
         book.reading.start("read-history", read);

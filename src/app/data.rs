@@ -8,13 +8,30 @@ use super::garage::Garage;
 use super::history_store::Store;
 use super::rig::Rig;
 use super::settings::InForce;
-use crate::history::{DataFolder, HistoryError, Settings, Writer};
+use crate::history::{DataFolder, HistoryError, Settings, Writer, is_demo};
 use bevy::prelude::*;
 use std::path::{Path, PathBuf};
 
 /// The data folder in use.
 #[derive(Resource, Debug, Clone)]
-pub struct DataPath(pub PathBuf);
+pub struct DataPath {
+    /// Where it is.
+    pub path: PathBuf,
+    demo: bool,
+}
+
+impl DataPath {
+    /// Whether everything in it is made up.
+    pub fn is_demo(&self) -> bool {
+        self.demo
+    }
+}
+
+impl From<PathBuf> for DataPath {
+    fn from(path: PathBuf) -> Self {
+        Self { demo: is_demo(&path), path }
+    }
+}
 
 /// What an opened folder gives.
 pub struct Opened {

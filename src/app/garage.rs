@@ -5,7 +5,10 @@
 
 use super::clock;
 use crate::beams::{BeamZones, LaunchLaw};
-use crate::car::{Answers, BeamLine, CarModel, Details, EdgeAnswer, Limb, time_to_roll};
+use crate::car::{
+    Answers, BeamLine, CarKind, CarModel, Described, EdgeAnswer, Limb, Reanswered, StrengthAnswer,
+    reanswer, time_to_roll,
+};
 use crate::history::{self, CarLine, cars_in_force};
 use crate::trial::CarFacts;
 use crate::units::{Inches, Span};
@@ -23,6 +26,7 @@ pub struct Garage {
     name: String,
     /// The newest line of every car, in the order they first came up.
     cars: Vec<CarLine>,
+    news: Vec<String>,
 }
 
 impl Default for Garage {
@@ -31,7 +35,7 @@ impl Default for Garage {
         let model = CarModel::from_answers(&answers, BeamLine::default())
             .expect("a car of which nothing is known is made of defaults that fit");
         let name = UNNAMED.to_owned();
-        Self { answers, model, asked: false, name, cars: Vec::new() }
+        Self { answers, model, asked: false, name, cars: Vec::new(), news: Vec::new() }
     }
 }
 
@@ -49,6 +53,39 @@ impl Garage {
             }
         }
         garage
+    }
+
+    /// What became of details when the questions were last answered again.
+    pub fn news(&self) -> &[String] {
+        &self.news
+    }
+
+    /// The car in use as it is described.
+    pub fn described(&self) -> Described {
+        Described {
+            name: self.name.clone(),
+            answers: self.answers,
+            details: self.model.details().clone(),
+            beams: self.model.beams(),
+        }
+    }
+
+    /// The line of a car as it is described, to be [`put`](Self::put).
+    pub fn line_of(&self, car: &Described) -> CarLine {
+        let control = self.line_in_use().map_or("Space", |line| &line.control).to_owned();
+        CarLine {
+            name: car.name.clone(),
+            control,
+            ..CarLine::describing(&car.answers, &car.details, car.beams)
+        }
+    }
+
+    /// The kind of car, where the driver named one.
+    pub fn kind(&self) -> Option<CarKind> {
+        match self.answers.strength {
+            StrengthAnswer::Kind(kind) => Some(kind),
+            _ => None,
+        }
     }
 
     /// The driver's name for the car in use.
@@ -154,14 +191,15 @@ impl Garage {
         }
     }
 
-    /// Puts new answers in force and gives the line to be saved.
+    /// Puts new answers in force and gives the line to be saved. What the questions do not ask stays;
+    /// [`Garage::news`] says which of both is in force where they do.
     ///
     /// # Errors
     /// A sentence for the driver when an answer can't be.
     pub fn answer(&mut self, answers: Answers, control: &str) -> Result<CarLine, String> {
-        // What was answered anew is in force; what no question asks is kept.
-        let kept = self.model.details().clone();
-        let details = Details { strength: None, lag_s: None, depth: None, ..kept };
+        let Reanswered { details, standings } =
+            reanswer(&self.answers, self.model.details(), &answers);
+        self.news = standings.iter().map(ToString::to_string).collect();
         self.put(CarLine {
             name: self.name.clone(),
             control: control.to_owned(),

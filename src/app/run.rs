@@ -63,7 +63,7 @@ fn prepare(args: &WindowArgs) -> Result<App, String> {
     app.set_error_handler(bevy::ecs::error::error);
     add_engine(&mut app, args);
     app.insert_resource(trace)
-        .insert_resource(DataPath(path.clone()))
+        .insert_resource(DataPath::from(path.clone()))
         .insert_resource(session(args))
         .insert_resource(Pace { cap: args.frame_cap.map(|hz| Span::from_secs_f64(1.0 / hz)) })
         .insert_resource(presses(args.sources));

@@ -106,7 +106,7 @@ fn save_changes(mut in_force: ResMut<InForce>, path: Option<Res<DataPath>>) {
         return;
     }
     in_force.saved = in_force.settings.clone();
-    let (settings, folder) = (in_force.settings.clone(), path.0.clone());
+    let (settings, folder) = (in_force.settings.clone(), path.path.clone());
     in_force.saving.start("save-settings", move || {
         settings.save(&folder).map_err(|error| format!("Settings can't be saved: {error}"))
     });

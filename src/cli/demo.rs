@@ -3,7 +3,7 @@
 //! Owns the sub-command's options and what it prints. Refuses to make up a line: the demo room does.
 
 use super::folder::told;
-use super::{CliError, print};
+use super::{CliError, WindowArgs, print};
 use crate::demo::{demo_lines, truth};
 use crate::history::{Line, default_demo_path, write_demo};
 use clap::Args;
@@ -20,6 +20,22 @@ pub struct DemoArgs {
     /// replaced, your own runs never are.
     #[arg(long, value_name = "DIR")]
     data: Option<PathBuf>,
+
+    /// Only makes it up; the window is not opened on it.
+    #[arg(long)]
+    no_window: bool,
+}
+
+impl DemoArgs {
+    /// Whether the window is to be opened on it: not where a build has none.
+    pub fn opens_window(&self) -> bool {
+        cfg!(feature = "app") && !self.no_window
+    }
+}
+
+/// The window's options for a demo: its folder and its driver.
+pub fn window_of(folder: &Path) -> WindowArgs {
+    WindowArgs::on(folder, truth::DRIVER)
 }
 
 /// Makes the demo and gives its folder, for whoever opens it.

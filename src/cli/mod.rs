@@ -98,7 +98,10 @@ pub fn run() -> ExitCode {
         Some(Command::Judge(args)) => judge::run(&args),
         Some(Command::Rig(args)) => rig::run(&args),
         Some(Command::Slips(command)) => slips::run(&command),
-        Some(Command::Demo(args)) => demo::make(&args).map(drop),
+        Some(Command::Demo(args)) => match demo::make(&args) {
+            Ok(folder) if args.opens_window() => return open_window(demo::window_of(&folder)),
+            made => made.map(drop),
+        },
         Some(Command::Tech(args)) => tech::run(&args),
     };
     match outcome {

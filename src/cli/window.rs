@@ -3,7 +3,7 @@
 //! Owns their spelling and their limits. Refuses their meaning.
 
 use clap::{Args, ValueEnum};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::str::FromStr;
 
 /// Options of the window.
@@ -47,6 +47,21 @@ pub struct WindowArgs {
 }
 
 impl WindowArgs {
+    /// The window on a folder, for a driver, everything else as it is without options.
+    pub fn on(folder: &Path, driver: &str) -> Self {
+        Self {
+            data: Some(folder.to_owned()),
+            driver: driver.to_owned(),
+            seed: None,
+            size: Size { width: 1280, height: 720 },
+            frame_cap: None,
+            sources: Sources::Auto,
+            offset_ms: None,
+            stall: None,
+            trace: None,
+        }
+    }
+
     /// Whether a script or a provoked fault has a hand in the runs.
     pub fn is_scripted(&self) -> bool {
         self.seed.is_some() || self.stall.is_some() || self.trace.is_some()

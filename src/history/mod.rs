@@ -65,7 +65,7 @@ mod words;
 mod writer;
 
 pub use car_convert::limb_word;
-pub use car_line::{BeamsLine, CarLine, DetailsLine, TractionLine, cars_in_force};
+pub use car_line::{BeamsLine, CarLine, DetailsLine, FilmedPartLine, TractionLine, cars_in_force};
 pub use demo::{DEMO_FILE, default_demo_path, is_demo, write_demo};
 pub use envelope::MAX_LINE_BYTES;
 pub use error::HistoryError;

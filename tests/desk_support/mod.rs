@@ -174,7 +174,7 @@ pub fn car_line() -> CarLine {
 /// A full history: six days of blocks in turn, slips of two nights.
 pub fn full_history() -> Loaded {
     let days = [4, 4, 6, 6, 9, 9, 11, 11, 13, 13, 15, 15];
-    let style = |i: usize| if i % 2 == 0 { Style::React } else { Style::TimeIt };
+    let style = |i: usize| if i.is_multiple_of(2) { Style::React } else { Style::TimeIt };
     let of: Vec<(Style, u8)> = days.iter().enumerate().map(|(i, day)| (style(i), *day)).collect();
     Loaded { trials: blocks(&of, 11), slips: slips(22, 5), ..Loaded::default() }
 }

@@ -5,8 +5,8 @@ use std::io::{self, Write};
 use std::sync::{Arc, Mutex};
 
 use lastamber::history::{
-    BeamsLine, CarLine, ClockBase, DetailsLine, FilmLine, Line, LoopLine, MeasuredLine, PollLine,
-    RigLine, Sink, TractionLine, WakeUpLine,
+    BeamsLine, CarLine, ClockBase, DetailsLine, FilmLine, FilmedPartLine, Line, LoopLine,
+    MeasuredLine, PollLine, RigLine, Sink, TractionLine, WakeUpLine,
 };
 use lastamber::press::Origin;
 use lastamber::tree::{AbandonReason, Lamp, Lane, Outcome, Parts, Staging, VoidReason};
@@ -334,6 +334,9 @@ prop_compose! {
         slip_sixty_feet_s in proptest::collection::vec(any_number(), 0..4),
         traction in proptest::option::of((any_number(), text(), any_number(), any_number())),
         beams in proptest::option::of([any_number(), any_number(), any_number(), any_number()]),
+        filmed in proptest::option::of((
+            measured(), any_number(), proptest::collection::vec(any_number(), 0..4),
+        )),
     ) -> DetailsLine {
         let mut measured = measured.into_iter().map(|m| m.map(MeasuredLine::from));
         let mut measured = || measured.next().expect("five were made");
@@ -354,6 +357,9 @@ prop_compose! {
             weight_lb: number(),
             power_hp: number(),
             dial_s: number(),
+            filmed: filmed.map(|(car_part, fps, frames)| FilmedPartLine {
+                car_part_s: car_part.into(), fps, frames,
+            }),
             beams: beams.map(|[prestage_in, guard_in, height_in, sixty_foot_height_in]| {
                 BeamsLine { prestage_in, guard_in, height_in, sixty_foot_height_in }
             }),

@@ -10,6 +10,7 @@ mod paint;
 mod prompt;
 mod record;
 mod session;
+mod slip;
 mod step;
 mod verdict;
 mod view;
@@ -19,6 +20,7 @@ pub use drill::{drill_name, drill_purpose};
 pub use live::{Ending, Live, PendingLamp, Phase};
 pub use prompt::{Prompt, VERDICT_STANDS};
 pub use session::{Dot, Session, style_name};
+pub use slip::slip_of;
 pub use verdict::Verdict;
 pub use words::{drill_of_word, drill_word, style_of_word, style_word};
 

@@ -201,7 +201,7 @@ fn choose_offset(
 fn read_again(mut rig: ResMut<Rig>, around: Surroundings, path: Option<Res<DataPath>>) {
     if let Some(path) = path {
         let print = around.print(&rig);
-        rig.read_again(path.0.clone(), print);
+        rig.read_again(path.path.clone(), print);
     }
 }
 

@@ -114,30 +114,32 @@ fn desk_ui(
     if !ui::dress(ctx) {
         return Ok(());
     }
-    let led = rooms::room_ui(ctx, **screen, |page| {
-        if race.form.is_some() {
-            race_ui(page, &mut race);
-            return;
-        }
-        match room.page(**screen) {
-            Ok(shown) => {
-                ui::headline(page, &shown.headline);
-                // The slider stands right above the plot it moves.
-                let plot = shown.blocks.iter().position(|block| matches!(block, Block::Plot(_)));
-                let (above, below) = shown.blocks.split_at(plot.unwrap_or(shown.blocks.len()));
-                sheet::blocks_ui(page, above);
-                if plot.is_some() {
-                    slider_ui(page, &mut room);
-                }
-                sheet::blocks_ui(page, below);
+    let led =
+        rooms::room_ui(ctx, **screen, if race.form.is_some() { "race" } else { "desk" }, |page| {
+            if race.form.is_some() {
+                race_ui(page, &mut race);
+                return;
             }
-            Err(why) => ui::headline(page, &why),
-        }
-        if room.is_working() {
-            ui::aside(page, "Newer runs or another race are being worked out\u{2026}");
-        }
-        ui::keys(page, &keys_words(**screen, &room));
-    });
+            match room.page(**screen) {
+                Ok(shown) => {
+                    ui::headline(page, &shown.headline);
+                    // The slider stands right above the plot it moves.
+                    let plot =
+                        shown.blocks.iter().position(|block| matches!(block, Block::Plot(_)));
+                    let (above, below) = shown.blocks.split_at(plot.unwrap_or(shown.blocks.len()));
+                    sheet::blocks_ui(page, above);
+                    if plot.is_some() {
+                        slider_ui(page, &mut room);
+                    }
+                    sheet::blocks_ui(page, below);
+                }
+                Err(why) => ui::headline(page, &why),
+            }
+            if room.is_working() {
+                ui::aside(page, "Newer runs or another race are being worked out\u{2026}");
+            }
+            ui::keys(page, &keys_words(**screen, &room));
+        });
     if let Some(screen) = led {
         next.set(screen);
     }
@@ -159,7 +161,7 @@ fn keys_words(screen: Screen, room: &DeskRoom) -> String {
     if screen == Screen::Odds {
         words.push_str("    R: opponent and race");
     }
-    words + "    Esc: back to the lane"
+    words + "    PgDn: read on    Esc: back to the lane"
 }
 
 fn slider_ui(page: &mut Ui, room: &mut DeskRoom) {

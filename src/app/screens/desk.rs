@@ -93,6 +93,9 @@ fn work_out(
             Err(why) => room.trouble = Some(why),
         }
     }
+    if let Some(trouble) = book.trouble() {
+        room.trouble = Some(trouble.to_owned());
+    }
     if !book.is_current() {
         book.want();
         return;

@@ -114,7 +114,7 @@ fn counts_ui(mut contexts: EguiContexts, rig: Res<Rig>, mut counting: ResMut<Cou
         return Ok(());
     }
     let counting = &mut *counting;
-    ui::page(ctx, |page| {
+    ui::page(ctx, "film_counts", |page| {
         let own = rig.shooting.own();
         ui::headline(page, "Now count frames on the film.");
         let how = "in order: the frames from the first in which the key has moved all the way to the \

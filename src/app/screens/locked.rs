@@ -38,7 +38,7 @@ fn try_again(
     if !keyboard.just_pressed(KeyCode::Enter) {
         return;
     }
-    match open_data(&path.0) {
+    match open_data(&path.path) {
         Ok(opened) => {
             commands.queue(|world: &mut World| opened.put_in(world));
             next.set(Screen::Notice);
@@ -52,7 +52,7 @@ fn locked_ui(mut contexts: EguiContexts, why: Res<LockedOut>) -> Result {
     if !ui::dress(ctx) {
         return Ok(());
     }
-    ui::page(ctx, |page| {
+    ui::page(ctx, "locked", |page| {
         ui::headline(page, "There is no place for your runs yet.");
         ui::body(page, &why.0);
         ui::body(page, "Nothing of what is there was touched.");

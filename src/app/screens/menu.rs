@@ -140,7 +140,7 @@ fn menu_ui(mut contexts: EguiContexts, mut doing: Doing, presses: Res<Presses>) 
         return Ok(());
     }
     let mut clicked = None;
-    let led = rooms::room_ui(ctx, Screen::Menu, |page| {
+    let led = rooms::room_ui(ctx, Screen::Menu, "", |page| {
         ui::headline(page, "Paused. Nothing is running.");
         ui::aside(page, &format!("{}", doing.session.tally()));
         ui::aside(page, &presses.describe());

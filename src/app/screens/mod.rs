@@ -5,6 +5,7 @@
 //! that what is timed never pays for it. Refuses rules.
 
 mod aim;
+mod car;
 mod desk;
 mod film_counts;
 mod film_shoot;
@@ -23,10 +24,12 @@ mod sheet;
 mod slips;
 mod typing;
 mod ui;
+mod visit;
 
 pub use locked::LockedOut;
 
 use super::Screen;
+use super::data::DataPath;
 use super::settings::InForce;
 use bevy::prelude::*;
 use bevy::winit::{UpdateMode, WinitSettings};
@@ -48,7 +51,7 @@ pub(super) fn plugin(app: &mut App) {
     }
     app.add_systems(Startup, enter_panels).add_systems(EguiPrimaryContextPass, scale_text);
     app.add_plugins((notice::plugin, questions::plugin, menu::plugin, locked::plugin));
-    app.add_plugins((desk::plugin, aim::plugin, slips::plugin));
+    app.add_plugins((desk::plugin, aim::plugin, slips::plugin, car::plugin, visit::plugin));
     app.add_plugins((
         rooms::plugin,
         rig::plugin,
@@ -74,8 +77,14 @@ fn enter_panels(
     }
 }
 
-fn scale_text(mut contexts: EguiContexts, in_force: Res<InForce>) -> Result {
+/// Text size and the mark of a demo, for every panel.
+fn scale_text(
+    mut contexts: EguiContexts,
+    in_force: Res<InForce>,
+    path: Option<Res<DataPath>>,
+) -> Result {
     let (ctx, scale) = (contexts.ctx_mut()?, in_force.text_scale() as f32);
+    ui::mark_demo(ctx, path.is_some_and(|path| path.is_demo()));
     if (ctx.zoom_factor() - scale).abs() > 1e-3 {
         ctx.set_zoom_factor(scale);
     }

@@ -38,7 +38,7 @@ fn notice_ui(
     if !ui::dress(ctx) {
         return Ok(());
     }
-    ui::page(ctx, |page| {
+    ui::page(ctx, "notice", |page| {
         ui::headline(page, "Rehearse the start line, then race it at a track.");
         ui::body(
             page,

@@ -114,7 +114,7 @@ fn questions_ui(
     }
     let mut clicked = None;
     let walk = &mut *walk;
-    ui::page(ctx, |page| {
+    ui::page(ctx, ("questions", walk.question), |page| {
         let asked = &ASKED[walk.question];
         ui::aside(page, &format!("My car, question {} of 5", walk.question + 1));
         page.add_space(4.0);

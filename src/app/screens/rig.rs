@@ -75,7 +75,7 @@ fn rig_ui(
         return Ok(());
     }
     let mut clicked = None;
-    let led = rooms::room_ui(ctx, Screen::Rig, |page| {
+    let led = rooms::room_ui(ctx, Screen::Rig, "", |page| {
         let said = rig.said(&session.offset);
         ui::headline(page, &said.headline);
         for line in &said.meaning {

@@ -66,10 +66,16 @@ fn follow_numbers(
     }
 }
 
-/// A room's panel: the row of names, then its content; the room whose name was clicked.
-pub fn room_ui(ctx: &Context, here: Screen, content: impl FnOnce(&mut Ui)) -> Option<Screen> {
+/// A room's panel: the row of names, then what lies on the table there, by its name; the room whose
+/// name was clicked.
+pub fn room_ui(
+    ctx: &Context,
+    here: Screen,
+    leaf: &str,
+    content: impl FnOnce(&mut Ui),
+) -> Option<Screen> {
     let mut clicked = None;
-    ui::page(ctx, |page| {
+    ui::page(ctx, (here, leaf), |page| {
         clicked = row_ui(page, here);
         content(page);
         page.add_space(24.0);
@@ -82,21 +88,9 @@ fn row_ui(page: &mut Ui, here: Screen) -> Option<Screen> {
     page.horizontal_wrapped(|row| {
         row.spacing_mut().item_spacing = Vec2::new(20.0, 6.0);
         for room in &ROOMS {
-            let chosen = room.screen == here;
-            let rgb = if chosen { palette::TEXT } else { palette::MUTED };
             let name = format!("{} {}", room.digit, room.name);
-            let label = bevy_egui::egui::Label::new(ui::words(&name, 15.0, rgb));
-            // Not focusable: the numbers choose.
-            let shown = row.add(label.selectable(false).sense(Sense::CLICK));
-            if chosen {
-                let under = shown.rect.bottom() + 3.0;
-                row.painter().hline(
-                    shown.rect.x_range(),
-                    under,
-                    Stroke::new(2.5, ink(palette::DRIVER)),
-                );
-            }
-            if shown.clicked() {
+            let under = Stroke::new(2.5, ink(palette::DRIVER));
+            if name_ui(row, &name, room.screen == here, under) {
                 clicked = Some(room.screen);
             }
         }
@@ -105,4 +99,15 @@ fn row_ui(page: &mut Ui, here: Screen) -> Option<Screen> {
     page.separator();
     page.add_space(10.0);
     clicked
+}
+
+/// A name to be clicked, underlined where one is; the keys choose, so it takes no focus.
+pub fn name_ui(row: &mut Ui, name: &str, chosen: bool, under: Stroke) -> bool {
+    let rgb = if chosen { palette::TEXT } else { palette::MUTED };
+    let label = bevy_egui::egui::Label::new(ui::words(name, 15.0, rgb));
+    let shown = row.add(label.selectable(false).extend().sense(Sense::CLICK));
+    if chosen {
+        row.painter().hline(shown.rect.x_range(), shown.rect.bottom() + 3.0, under);
+    }
+    shown.clicked()
 }

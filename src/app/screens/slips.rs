@@ -1,32 +1,42 @@
 //! The slip book: slips typed in, looked at, corrected.
 //!
-//! Owns the room's leaves (the book, one slip, the form) and their keys. Refuses words and checks:
-//! they are the slip room's and the report room's.
+//! Owns the room's leaves (the book, one slip, home against track, the form) and their keys. Refuses
+//! words and checks: they are the slip room's and the report room's.
 
 use super::typing::{Typed, typed};
-use super::{form_ui, rooms, ui};
+use super::{form_ui, rooms, sheet, ui};
+use crate::app::background::Work;
 use crate::app::book::Book;
 use crate::app::garage::Garage;
 use crate::app::history_store::Store;
-use crate::app::lane::Session;
+use crate::app::lane::{Phase, Session, slip_of};
 use crate::app::trace_file::TraceFile;
 use crate::app::{AppSystems, Screen, clock};
+use crate::car::CarKind;
 use crate::form::Key;
 use crate::history::{SlipLine, slips_in_force};
+use crate::report::home_track::home_to_track_page;
+use crate::report::page::Page;
+use crate::report::slip::slip_page;
+use crate::report::slip_book::{newest_first, slip_book_page};
 use crate::slips::entry::{Entered, SlipForm};
 use crate::slips::{Field, Slip};
+use crate::strategy::own::{Bridge, OwnLines, SetupCount, setups};
 use bevy::input::keyboard::KeyboardInput;
 use bevy::prelude::*;
 use bevy_egui::egui::Ui;
 use bevy_egui::{EguiContexts, EguiPrimaryContextPass};
 
 /// Rows of the book that are drawn at once: around the chosen one.
-const ROWS: usize = 12;
+const ROWS: usize = 8;
+/// Level of the intervals.
+const LEVEL: f64 = 0.90;
 
 pub(super) fn plugin(app: &mut App) {
     app.init_resource::<SlipRoom>()
         .add_systems(OnEnter(Screen::Slips), enter)
         .add_systems(OnExit(Screen::Slips), leave)
+        .add_systems(Update, ask_for_slip.run_if(in_state(Screen::Lane)))
         .add_systems(Update, read_book.in_set(AppSystems::Analyse).run_if(in_state(Screen::Slips)))
         .add_systems(Update, work_keys.run_if(in_state(Screen::Slips)))
         .add_systems(EguiPrimaryContextPass, slips_ui.run_if(in_state(Screen::Slips)));
@@ -37,8 +47,23 @@ pub(super) fn plugin(app: &mut App) {
 enum Leaf {
     #[default]
     Book,
-    One,
+    One(Page),
+    /// The slip of a run just made.
+    Practice(Page),
+    Home(Option<Page>),
     Form(Box<SlipForm>),
+}
+
+impl Leaf {
+    fn name(&self) -> &'static str {
+        match self {
+            Leaf::Book => "book",
+            Leaf::One(_) => "one",
+            Leaf::Practice(_) => "practice",
+            Leaf::Home(_) => "home",
+            Leaf::Form(_) => "form",
+        }
+    }
 }
 
 /// The room.
@@ -50,6 +75,9 @@ struct SlipRoom {
     chosen: usize,
     edition: u64,
     news: Option<String>,
+    /// What the book says of all of them.
+    said: Page,
+    bridge: Work<Result<Page, String>>,
 }
 
 impl SlipRoom {
@@ -64,8 +92,29 @@ impl SlipRoom {
     }
 }
 
+/// In the lane, once a verdict is up: the slip of that run.
+fn ask_for_slip(
+    keyboard: Res<ButtonInput<KeyCode>>,
+    phase: Res<Phase>,
+    garage: Res<Garage>,
+    mut room: ResMut<SlipRoom>,
+    mut next: ResMut<NextState<Screen>>,
+) {
+    if !keyboard.just_pressed(KeyCode::KeyP) {
+        return;
+    }
+    if let Some(slip) = phase.live().and_then(|live| slip_of(live, &garage)) {
+        room.leaf = Leaf::Practice(slip_page(&slip, garage.kind()));
+        next.set(Screen::Slips);
+    }
+}
+
 fn enter(mut room: ResMut<SlipRoom>, mut book: ResMut<Book>, mut trace: ResMut<TraceFile>) {
-    *room = SlipRoom::default();
+    let leaf = match std::mem::take(&mut room.leaf) {
+        Leaf::Practice(page) => Leaf::Practice(page),
+        _ => Leaf::Book,
+    };
+    *room = SlipRoom { leaf, ..SlipRoom::default() };
     book.want();
     trace.event("prompt n N: type in a slip");
 }
@@ -79,13 +128,39 @@ fn read_book(mut book: ResMut<Book>, mut room: ResMut<SlipRoom>) {
     if room.edition != book.edition() {
         room.edition = book.edition();
         let lines = slips_in_force(&book.lines().slips);
-        room.slips = lines.into_iter().rev().cloned().collect();
+        room.said = slip_book_page(&lines);
+        room.slips = newest_first(&lines).into_iter().cloned().collect();
         let last = room.slips.len().saturating_sub(1);
         room.chosen = room.chosen.min(last);
     }
+    if let Some(trouble) = book.trouble() {
+        room.news = Some(trouble.to_owned());
+    }
     if !book.is_current() {
         book.want();
+        return;
     }
+    if let Some(answer) = room.bridge.answer()
+        && let Leaf::Home(page) = &mut room.leaf
+    {
+        *page = Some(answer.unwrap_or_else(Page::new));
+    }
+    if matches!(room.leaf, Leaf::Home(None)) && !room.bridge.is_under_way() {
+        let (lines, car) = (book.lines().clone(), room.chosen().map(|line| line.slip.car.clone()));
+        room.bridge.start("home-track", move || bridge_page(&OwnLines::from(&*lines), car));
+    }
+}
+
+/// Home against the track in the set-up that has most to say of it: this car's, with slips and runs.
+fn bridge_page(lines: &OwnLines, car: Option<String>) -> Result<Page, String> {
+    let all = setups(lines);
+    let of_car = |count: &&SetupCount| car.as_ref().is_none_or(|car| count.setup.car == *car);
+    let both = all.iter().filter(of_car).find(|count| count.slips > 0 && count.launches > 0);
+    let Some(count) = both.or_else(|| all.iter().find(of_car)) else {
+        return Ok(home_to_track_page(None));
+    };
+    let bridge = Bridge::new(lines, &count.setup, LEVEL).map_err(|error| error.to_string())?;
+    Ok(home_to_track_page(bridge.as_ref()))
 }
 
 fn work_keys(
@@ -117,11 +192,23 @@ struct Desk<'w> {
     store: Res<'w, Store>,
 }
 
+/// Lays the chosen slip on the table.
+fn show_chosen(room: &mut SlipRoom, kind: Option<CarKind>) {
+    if let Some(line) = room.chosen() {
+        room.leaf = Leaf::One(slip_page(&line.slip, kind));
+    }
+}
+
 fn work_book(room: &mut SlipRoom, key: Typed, desk: &Desk, next: &mut NextState<Screen>) {
     match key {
-        Typed::Key(Key::Next) => room.step(true),
-        Typed::Key(Key::Previous) => room.step(false),
-        Typed::Enter if room.chosen().is_some() => room.leaf = Leaf::One,
+        Typed::Key(Key::Next | Key::Previous) => {
+            room.step(key == Typed::Key(Key::Next));
+            if matches!(room.leaf, Leaf::One(_)) {
+                show_chosen(room, desk.garage.kind());
+            }
+        }
+        Typed::Enter => show_chosen(room, desk.garage.kind()),
+        Typed::Key(Key::Letter('h' | 'H')) => room.leaf = Leaf::Home(None),
         Typed::Key(Key::Letter('n' | 'N')) => {
             room.leaf = Leaf::Form(Box::new(new_form(room, desk)))
         }
@@ -131,7 +218,7 @@ fn work_book(room: &mut SlipRoom, key: Typed, desk: &Desk, next: &mut NextState<
             }
         }
         Typed::Escape => match room.leaf {
-            Leaf::Book => next.set(Screen::Lane),
+            Leaf::Book | Leaf::Practice(_) => next.set(Screen::Lane),
             _ => room.leaf = Leaf::Book,
         },
         _ => {}
@@ -189,7 +276,8 @@ fn save(room: &mut SlipRoom, slip: Slip, corrects: Option<String>, desk: &Desk) 
                     room.chosen = 0;
                 }
             }
-            room.leaf = Leaf::One;
+            // What it says of the way to the track is what the driver wants to know now.
+            room.leaf = Leaf::Home(None);
         }
     }
 }
@@ -197,24 +285,48 @@ fn save(room: &mut SlipRoom, slip: Slip, corrects: Option<String>, desk: &Desk) 
 fn slips_ui(
     mut contexts: EguiContexts,
     mut room: ResMut<SlipRoom>,
+    garage: Res<Garage>,
     mut next: ResMut<NextState<Screen>>,
 ) -> Result {
     let ctx = contexts.ctx_mut()?;
     if !ui::dress(ctx) {
         return Ok(());
     }
+    let kind = garage.kind();
     let room = &mut *room;
-    let led = rooms::room_ui(ctx, Screen::Slips, |page| match &mut room.leaf {
+    let led = rooms::room_ui(ctx, Screen::Slips, room.leaf.name(), |page| match &mut room.leaf {
         Leaf::Form(form) => slip_form_ui(page, form),
         Leaf::Book => {
-            if let Some(place) = book_ui(page, &room.slips, room.chosen, room.news.as_deref()) {
-                if place == room.chosen {
-                    room.leaf = Leaf::One;
-                }
+            let clicked = book_ui(page, room);
+            if let Some(place) = clicked {
                 room.chosen = place;
+                show_chosen(room, kind);
             }
         }
-        Leaf::One => {}
+        Leaf::One(shown) => {
+            sheet::page_ui(page, shown);
+            ui::keys(
+                page,
+                "\u{2191} \u{2193}: the next one    E: correct it    H: home against the track    \
+                 PgDn: read on    Esc: the book",
+            );
+        }
+        Leaf::Practice(shown) => {
+            sheet::page_ui(page, shown);
+            ui::keys(page, "PgDn: read on    Esc: back to the lane    N: type in a real slip");
+        }
+        Leaf::Home(shown) => {
+            if let Some(news) = &room.news {
+                ui::aside(page, news);
+            }
+            match shown {
+                Some(shown) => {
+                    sheet::page_ui(page, shown);
+                }
+                None => ui::headline(page, "Working it out\u{2026}"),
+            }
+            ui::keys(page, "N: type in the next slip    Esc: the book");
+        }
     });
     if let Some(screen) = led {
         next.set(screen);
@@ -244,29 +356,23 @@ fn slip_form_ui(page: &mut Ui, form: &mut SlipForm) {
 }
 
 /// The rows around the chosen one; the one that was clicked.
-fn book_ui(page: &mut Ui, slips: &[SlipLine], chosen: usize, news: Option<&str>) -> Option<usize> {
-    let real = slips.iter().filter(|line| !line.slip.is_simulated()).count();
-    let headline = match real {
-        0 => "No slips yet. The first one you type in shows how home and track compare.".to_owned(),
-        1 => "One slip.".to_owned(),
-        n => format!("{n} slips."),
-    };
-    ui::headline(page, &headline);
-    if let Some(news) = news {
-        ui::aside(page, news);
-    }
-    let first = chosen.saturating_sub(ROWS / 2).min(slips.len().saturating_sub(ROWS));
+fn book_ui(page: &mut Ui, room: &SlipRoom) -> Option<usize> {
+    ui::headline(page, &room.said.headline);
+    room.news.iter().for_each(|news| ui::aside(page, news));
+    let first = room.chosen.saturating_sub(ROWS / 2);
+    let first = first.min(room.slips.len().saturating_sub(ROWS));
     let mut clicked = None;
-    for (place, line) in slips.iter().enumerate().skip(first).take(ROWS) {
-        if ui::choice(page, &row(&line.slip), place == chosen) {
+    for (place, line) in room.slips.iter().enumerate().skip(first).take(ROWS) {
+        if ui::choice(page, &row(&line.slip), place == room.chosen) {
             clicked = Some(place);
         }
     }
     ui::keys(
         page,
         "N: type in a slip    \u{2191} \u{2193}: choose    Enter: look at it    E: correct it    \
-         Esc: back to the lane",
+         H: home against the track    Esc: back to the lane",
     );
+    sheet::blocks_ui(page, &room.said.blocks);
     clicked
 }
 

@@ -39,17 +39,50 @@ pub fn dress(ctx: &Context) -> bool {
     false
 }
 
-/// One screen: dark ground, one column on the margin grid.
-pub fn page(ctx: &Context, content: impl FnOnce(&mut Ui)) {
+/// Everything shown is made up, or not.
+pub fn mark_demo(ctx: &Context, demo: bool) {
+    ctx.data_mut(|data| data.insert_temp(egui::Id::new("demo"), demo));
+}
+
+/// One screen: dark ground, one column on the margin grid. Another `place` than before is read from its
+/// top.
+pub fn page(
+    ctx: &Context,
+    place: impl std::hash::Hash + std::fmt::Debug,
+    content: impl FnOnce(&mut Ui),
+) {
+    let here = egui::Id::new(place);
+    let before = ctx.data_mut(|data| data.get_temp_mut_or(egui::Id::new("page"), here).to_owned());
+    ctx.data_mut(|data| data.insert_temp(egui::Id::new("page"), here));
     let margin = Margin::symmetric(40, 32);
     let frame = Frame::new().fill(ink(palette::PANEL)).inner_margin(margin);
     let mut root = root(ctx);
     egui::CentralPanel::default().frame(frame).show(&mut root, |ui| {
-        egui::ScrollArea::vertical().show(ui, |ui| {
+        let height = ui.available_height();
+        let mut area = egui::ScrollArea::vertical().auto_shrink([false, true]);
+        if before != here {
+            area = area.vertical_scroll_offset(0.0);
+        }
+        area.show(ui, |ui| {
+            scroll_by_keys(ui, height);
             ui.set_max_width(COLUMN.min(ui.available_width() - BAR));
+            if ui.data(|data| data.get_temp(egui::Id::new("demo"))).unwrap_or(false) {
+                warning(ui, "DEMO: driver, car, runs and slips are made up.");
+            }
             content(ui);
         });
     });
+}
+
+/// A page down or up at a time, a line of the next one kept in sight.
+fn scroll_by_keys(ui: &Ui, height: f32) {
+    let (down, up) = ui.input(|input| {
+        (input.num_presses(egui::Key::PageDown), input.num_presses(egui::Key::PageUp))
+    });
+    let pages = up as f32 - down as f32;
+    if pages != 0.0 {
+        ui.scroll_with_delta(Vec2::new(0.0, pages * (height - 60.0).max(40.0)));
+    }
 }
 
 fn root(ctx: &Context) -> Ui {

@@ -7,6 +7,7 @@ use super::panel::{depth, time_bar};
 use super::place::Place;
 use super::plan::{Scene, SceneItem, layer};
 use crate::app::clock::Now;
+use crate::app::data::DataPath;
 use crate::app::garage::Garage;
 use crate::app::lane::paint::{Beam, TreeLayout};
 use crate::app::lane::verdict::{Tone, figure};
@@ -187,6 +188,7 @@ pub struct Known<'w> {
     session: Res<'w, Session>,
     garage: Res<'w, Garage>,
     verdict: Res<'w, Verdict>,
+    data: Option<Res<'w, DataPath>>,
 }
 
 /// Writes every text that changed.
@@ -249,7 +251,9 @@ fn words(slot: Slot, known: &Known, scene: &Scene) -> String {
     let fits = |span: Span| narrow(span) > scene.place.at720(90.0);
     match slot {
         Slot::Prompt => known.prompt.text.clone(),
-        Slot::Sitting => sitting(&known.session),
+        Slot::Sitting => {
+            sitting(&known.session, known.data.as_deref().is_some_and(DataPath::is_demo))
+        }
         Slot::TyreTitle => "Front tyre over the beams, to scale".to_owned(),
         Slot::BeamName(beam) => match beam {
             Beam::PreStage => "pre-stage",
@@ -273,6 +277,7 @@ fn words(slot: Slot, known: &Known, scene: &Scene) -> String {
         Slot::AmberMark if parts.is_some() => "last amber".to_owned(),
         Slot::GreenMark => parts.map(|p| format!("green {}", p.interval)).unwrap_or_default(),
         Slot::DotsTitle if told && known.session.dots().len() > 1 => "Last ten".to_owned(),
+        Slot::Hint if known.verdict.parts.is_some() => "P: its slip    Esc: menu".to_owned(),
         Slot::Hint => "Esc: menu".to_owned(),
         Slot::LampName(lamp) => lamp_name(lamp).to_owned(),
         _ => String::new(),
@@ -289,11 +294,12 @@ fn lamp_name(lamp: Lamp) -> &'static str {
     }
 }
 
-fn sitting(session: &Session) -> String {
+fn sitting(session: &Session, demo: bool) -> String {
+    let marked = if demo { "DEMO, all made up\n" } else { "" };
     let tally = session.tally();
     let counted = if tally.total() == 0 { String::new() } else { format!("\n{tally}") };
     format!(
-        "{}, run {} of {}\n{}{counted}",
+        "{marked}{}, run {} of {}\n{}{counted}",
         drill_name(session.drill),
         session.run_of_drill(),
         session.drill_length(),

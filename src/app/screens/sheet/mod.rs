@@ -26,8 +26,18 @@ pub fn page_ui(ui: &mut Ui, page: &Page) -> Option<Clicked> {
     blocks_ui(ui, &page.blocks)
 }
 
+/// The same with the line of a list that the keys are at.
+pub fn page_with_line_ui(ui: &mut Ui, page: &Page, line: usize) -> Option<Clicked> {
+    ui::headline(ui, &page.headline);
+    draw(ui, &page.blocks, Some(line))
+}
+
 /// Draws blocks below each other.
 pub fn blocks_ui(ui: &mut Ui, blocks: &[Block]) -> Option<Clicked> {
+    draw(ui, blocks, None)
+}
+
+fn draw(ui: &mut Ui, blocks: &[Block], line: Option<usize>) -> Option<Clicked> {
     let mut clicked = None;
     for (i, block) in blocks.iter().enumerate() {
         match block {
@@ -43,7 +53,7 @@ pub fn blocks_ui(ui: &mut Ui, blocks: &[Block]) -> Option<Clicked> {
             Block::Paper(table) => paper::paper_ui(ui, table),
             Block::Plot(plot) => plot::plot_ui(ui, i, plot),
             Block::TimeBar(bar) => time_bar::time_bar_ui(ui, bar),
-            Block::Ticks(ticks) => clicked = ticks_ui(ui, ticks).or(clicked),
+            Block::Ticks(ticks) => clicked = ticks_ui(ui, ticks, line).or(clicked),
         }
     }
     clicked
@@ -69,9 +79,9 @@ fn point_ui(ui: &mut Ui, text: &str) {
     ui.add_space(4.0);
 }
 
-fn ticks_ui(ui: &mut Ui, ticks: &[Tick]) -> Option<Clicked> {
+fn ticks_ui(ui: &mut Ui, ticks: &[Tick], line: Option<usize>) -> Option<Clicked> {
     let mut clicked = None;
-    for tick in ticks {
+    for (i, tick) in ticks.iter().enumerate() {
         let width = ui.available_width();
         let font = FontId::proportional(17.0);
         let color = ink(if tick.done { palette::MUTED } else { palette::TEXT });
@@ -81,7 +91,10 @@ fn ticks_ui(ui: &mut Ui, ticks: &[Tick]) -> Option<Clicked> {
         let boxed =
             Align2::LEFT_TOP.anchor_size(rect.left_top() + Vec2::new(0.0, 3.0), Vec2::splat(18.0));
         let painter = ui.painter();
-        painter.rect_stroke(boxed, 4.0, Stroke::new(1.5, ink(palette::MUTED)), StrokeKind::Inside);
+        let at = line == Some(i);
+        let edge = ink(if at { palette::DRIVER } else { palette::MUTED });
+        let stroke = Stroke::new(if at { 2.5 } else { 1.5 }, edge);
+        painter.rect_stroke(boxed, 4.0, stroke, StrokeKind::Inside);
         if tick.done {
             let stroke = Stroke::new(2.5, ink(palette::CLEAR));
             let at = |x: f32, y: f32| boxed.left_top() + 18.0 * Vec2::new(x, y);

@@ -12,6 +12,8 @@ use std::sync::Arc;
 const GAP: f32 = 22.0;
 /// Above and below a row, points.
 const PAD: f32 = 4.0;
+/// Width of a column to be filled in by hand, points.
+const BLANK: f32 = 76.0;
 /// The narrowest column of names, points.
 const NARROWEST: f32 = 120.0;
 
@@ -22,11 +24,16 @@ pub fn table_ui(ui: &mut Ui, table: &Table) {
         ui.add_space(4.0);
     }
     let widths = widths(ui, table);
+    let columns: Vec<(f32, bool)> = widths
+        .iter()
+        .enumerate()
+        .map(|(i, width)| (*width, is_text(ui, table, i, *width)))
+        .collect();
     if table.columns.iter().any(|head| !head.is_empty()) {
-        row_ui(ui, &table.columns, &widths, 14.0, palette::MUTED);
+        row_ui(ui, &table.columns, &columns, 14.0, palette::MUTED);
     }
     for row in &table.rows {
-        row_ui(ui, row, &widths, 16.0, palette::TEXT);
+        row_ui(ui, row, &columns, 16.0, palette::TEXT);
     }
     ui.add_space(12.0);
 }
@@ -37,7 +44,9 @@ fn widths(ui: &Ui, table: &Table) -> Vec<f32> {
         let cells = table.rows.iter().map(|row| (&row[column], 16.0));
         let head = std::iter::once((&table.columns[column], 14.0));
         let wide = |(text, size): (&String, f32)| layout(ui, text, size, f32::INFINITY).size().x;
-        head.chain(cells).map(wide).fold(0.0, f32::max).ceil() + 1.0
+        let widest = head.chain(cells).map(wide).fold(0.0, f32::max).ceil() + 1.0;
+        let blank = !table.rows.is_empty() && table.rows.iter().all(|row| row[column].is_empty());
+        if blank { widest.max(BLANK) } else { widest }
     };
     let mut widths: Vec<f32> = (0..table.columns.len()).map(natural).collect();
     let gaps = GAP * widths.len().saturating_sub(1) as f32;
@@ -59,21 +68,29 @@ fn widths(ui: &Ui, table: &Table) -> Vec<f32> {
     widths
 }
 
+/// The first column, and one in which a cell wraps, read from their left like running text.
+fn is_text(ui: &Ui, table: &Table, column: usize, width: f32) -> bool {
+    let wraps = |row: &Vec<String>| layout(ui, &row[column], 16.0, width).rows.len() > 1;
+    column == 0 || table.rows.iter().any(wraps)
+}
+
 fn layout(ui: &Ui, text: &str, size: f32, width: f32) -> Arc<Galley> {
     ui.painter().layout(text.to_owned(), FontId::proportional(size), ink(palette::TEXT), width)
 }
 
-fn row_ui(ui: &mut Ui, cells: &[String], widths: &[f32], size: f32, rgb: Rgb) {
-    let galleys: Vec<Arc<Galley>> =
-        cells.iter().zip(widths).map(|(text, width)| layout(ui, text, size, *width)).collect();
+fn row_ui(ui: &mut Ui, cells: &[String], columns: &[(f32, bool)], size: f32, rgb: Rgb) {
+    let galleys: Vec<Arc<Galley>> = cells
+        .iter()
+        .zip(columns)
+        .map(|(text, (width, _))| layout(ui, text, size, *width))
+        .collect();
     let height = galleys.iter().map(|galley| galley.size().y).fold(size, f32::max) + 2.0 * PAD;
-    let all = widths.iter().sum::<f32>() + GAP * widths.len().saturating_sub(1) as f32;
+    let all = columns.iter().map(|(width, _)| width).sum::<f32>()
+        + GAP * columns.len().saturating_sub(1) as f32;
     let (rect, _) = ui.allocate_exact_size(Vec2::new(all, height), Sense::HOVER);
     let mut left = rect.left();
-    for (i, (galley, width)) in galleys.into_iter().zip(widths).enumerate() {
-        // A cell that wraps reads from its left like running text.
-        let wraps = galley.rows.len() > 1;
-        let x = if i == 0 || wraps { left } else { left + width - galley.size().x };
+    for (i, (galley, (width, is_text))) in galleys.into_iter().zip(columns).enumerate() {
+        let x = if *is_text { left } else { left + width - galley.size().x };
         let color = ink(if i == 0 && rgb == palette::TEXT { palette::MUTED } else { rgb });
         ui.painter().galley_with_override_text_color(pos2(x, rect.top() + PAD), galley, color);
         left += width + GAP;
