@@ -30,6 +30,12 @@ pub enum HistoryError {
         /// What the system said.
         source: io::Error,
     },
+    /// A run was to be left out without a reason.
+    #[error("run {trial} is not left out: give a reason")]
+    NoReason {
+        /// Id of the run.
+        trial: String,
+    },
     /// A demo was to be written over a history that is none.
     #[error(
         "{} holds runs that are no demo; nothing was changed.\nChoose another folder with --data DIR.",

@@ -8,6 +8,7 @@ use serde::{Deserialize, Serialize};
 use super::car_line::CarLine;
 use super::envelope::{self, MAX_LINE_BYTES};
 use super::error::HistoryError;
+use super::exclusion_line::ExclusionLine;
 use super::film_line::FilmLine;
 use super::forecast_line::ForecastLine;
 use super::rig_line::RigLine;
@@ -27,6 +28,8 @@ const FORECAST: &str = "forecast";
 const FORECAST_VERSION: u64 = 1;
 const SLIP: &str = "slip";
 const SLIP_VERSION: u64 = 1;
+const EXCLUSION: &str = "exclusion";
+const EXCLUSION_VERSION: u64 = 1;
 
 /// Anything the history keeps.
 #[derive(Debug, Clone, PartialEq)]
@@ -43,6 +46,8 @@ pub enum Line {
     Forecast(Box<ForecastLine>),
     /// A time slip.
     Slip(Box<SlipLine>),
+    /// A run left out, or taken in again.
+    Exclusion(Box<ExclusionLine>),
 }
 
 /// A line ready to be written: its exact bytes, newline included.
@@ -116,6 +121,12 @@ impl From<SlipLine> for Line {
     }
 }
 
+impl From<ExclusionLine> for Line {
+    fn from(line: ExclusionLine) -> Self {
+        Self::Exclusion(Box::new(line))
+    }
+}
+
 impl Line {
     /// The id of the line.
     pub fn id(&self) -> &str {
@@ -126,6 +137,7 @@ impl Line {
             Self::Film(line) => &line.id,
             Self::Forecast(line) => &line.id,
             Self::Slip(line) => &line.id,
+            Self::Exclusion(line) => &line.id,
         }
     }
 
@@ -138,6 +150,7 @@ impl Line {
             Self::Film(_) => FILM,
             Self::Forecast(_) => FORECAST,
             Self::Slip(_) => SLIP,
+            Self::Exclusion(_) => EXCLUSION,
         }
     }
 
@@ -153,6 +166,7 @@ impl Line {
             Self::Film(line) => self.tagged(FILM_VERSION, line.as_ref()),
             Self::Forecast(line) => self.tagged(FORECAST_VERSION, line.as_ref()),
             Self::Slip(line) => self.tagged(SLIP_VERSION, line.as_ref()),
+            Self::Exclusion(line) => self.tagged(EXCLUSION_VERSION, line.as_ref()),
         }
     }
 
@@ -200,6 +214,7 @@ pub(super) fn decode(value: &str) -> Result<Decoded, String> {
         FILM => FILM_VERSION,
         FORECAST => FORECAST_VERSION,
         SLIP => SLIP_VERSION,
+        EXCLUSION => EXCLUSION_VERSION,
         _ => return Ok(Decoded::Newer { kind: head.kind, version: head.v }),
     };
     if head.v > version {
@@ -214,6 +229,7 @@ pub(super) fn decode(value: &str) -> Result<Decoded, String> {
         RIG => serde_json::from_str(value).map(Line::Rig),
         FILM => serde_json::from_str(value).map(Line::Film),
         SLIP => serde_json::from_str(value).map(Line::Slip),
+        EXCLUSION => serde_json::from_str(value).map(Line::Exclusion),
         _ => serde_json::from_str(value).map(Line::Forecast),
     };
     let line =

@@ -8,6 +8,7 @@ use std::io::BufRead;
 
 use super::car_line::CarLine;
 use super::error::HistoryError;
+use super::exclusion_line::{ExclusionLine, exclusions_in_force};
 use super::film_line::FilmLine;
 use super::forecast_line::ForecastLine;
 use super::line::Line;
@@ -37,6 +38,8 @@ pub struct Loaded {
     /// The slips, in the order they were saved, those that were corrected later included; see
     /// [`slips_in_force`](super::slips_in_force).
     pub slips: Vec<SlipLine>,
+    /// Runs left out and taken in again, in the order they were saved; see [`Loaded::excluded`].
+    pub exclusions: Vec<ExclusionLine>,
     /// Lines of a kind or version this program does not know. They stay in the file.
     pub newer_count: usize,
     /// Lines that repeat one before them exactly, and are counted once.
@@ -100,6 +103,11 @@ impl Loaded {
         newest_of_each(&self.films, |line| &line.rig)
     }
 
+    /// Ids of the runs the driver leaves out.
+    pub fn excluded(&self) -> Vec<String> {
+        exclusions_in_force(&self.exclusions).into_iter().map(|line| line.trial.clone()).collect()
+    }
+
     /// Keeps a line and gives its place among its kind.
     fn keep(&mut self, line: Line) -> usize {
         fn push<T>(list: &mut Vec<T>, value: T) -> usize {
@@ -113,6 +121,7 @@ impl Loaded {
             Line::Film(line) => push(&mut self.films, *line),
             Line::Forecast(line) => push(&mut self.forecasts, *line),
             Line::Slip(line) => push(&mut self.slips, *line),
+            Line::Exclusion(line) => push(&mut self.exclusions, *line),
         }
     }
 
@@ -126,6 +135,7 @@ impl Loaded {
             Line::Film(_) => Line::from(self.films[index].clone()),
             Line::Forecast(_) => Line::from(self.forecasts[index].clone()),
             Line::Slip(_) => Line::from(self.slips[index].clone()),
+            Line::Exclusion(_) => Line::from(self.exclusions[index].clone()),
         };
         matches!((kept.to_json(), line.to_json()), (Ok(a), Ok(b)) if a == b)
     }

@@ -16,8 +16,8 @@
 //! `line`, as eight lower-case hexadecimal digits. `kind` and `v` say how to read the value: now
 //! `trial` 1 (a finished run, [`TrialLine`]), `car` 1 (answers about a car, [`CarLine`]), `rig` 1 (a
 //! self test of the rig, [`RigLine`]), `film` 1 (a constant delay measured by film, [`FilmLine`]),
-//! `forecast` 1 (what was expected of launches to come, [`ForecastLine`]) and `slip` 1 (a time slip,
-//! [`SlipLine`]).
+//! `forecast` 1 (what was expected of launches to come, [`ForecastLine`]), `slip` 1 (a time slip,
+//! [`SlipLine`]) and `exclusion` 1 (a run left out or taken in again, [`ExclusionLine`]).
 //! Times of a run are whole nanoseconds, other numbers carry their unit last in the name, words are
 //! kebab-case.
 //!
@@ -47,6 +47,7 @@ mod chop;
 mod demo;
 mod envelope;
 mod error;
+mod exclusion_line;
 mod film_line;
 mod folder;
 mod forecast_line;
@@ -68,6 +69,7 @@ pub use car_line::{BeamsLine, CarLine, DetailsLine, FilmedPartLine, TractionLine
 pub use demo::{DEMO_FILE, default_demo_path, is_demo, write_demo};
 pub use envelope::MAX_LINE_BYTES;
 pub use error::HistoryError;
+pub use exclusion_line::{ExclusionLine, exclusions_in_force};
 pub use film_line::FilmLine;
 pub use folder::{DataFolder, LockedFile, default_path, load_without_lock};
 pub use forecast_line::{ForecastLine, RateLine};

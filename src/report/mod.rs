@@ -4,14 +4,25 @@
 
 pub mod advice;
 pub mod desk;
+mod document;
 pub mod home_track;
+mod html;
 pub mod my_car;
 pub mod page;
 pub mod palette;
 pub mod rig;
+mod safe_text;
 pub mod slip;
 pub mod slip_book;
+mod svg;
+mod text;
+mod text_plot;
 pub mod visit;
 pub mod words;
 
+pub use document::{DEMO_WORDS, Document};
+pub use html::html;
 pub use rig::{RigReport, rig_report};
+pub use safe_text::{escaped, tame};
+pub use svg::{svg, svg_file};
+pub use text::{page_text, text};

@@ -49,6 +49,22 @@ pub const RISK: Rgb = Rgb(0xff, 0x8f, 0x86);
 /// Clear of risk. Not the green of the lamps.
 pub const CLEAR: Rgb = Rgb(0x9b, 0xe0, 0xa8);
 
+/// The colours of plots and reports on a dark ground: driver, car, text, muted, risk, clear, ground,
+/// raised ground, line.
+pub const DARK: [Rgb; 9] = [DRIVER, CAR, TEXT, MUTED, RISK, CLEAR, PANEL, PANEL_RAISED, LINE];
+/// The same on paper.
+pub const LIGHT: [Rgb; 9] = [
+    Rgb(0x1c, 0x5b, 0xb8),
+    Rgb(0x6f, 0x3f, 0xb8),
+    Rgb(0x1a, 0x1d, 0x27),
+    Rgb(0x59, 0x62, 0x78),
+    Rgb(0xb3, 0x2a, 0x20),
+    Rgb(0x1c, 0x74, 0x3a),
+    Rgb(0xff, 0xff, 0xff),
+    Rgb(0xf4, 0xf5, 0xf9),
+    Rgb(0xcd, 0xd2, 0xe0),
+];
+
 /// White staging lamp, lit.
 pub const WHITE_LIT: Rgb = Rgb(0xee, 0xf3, 0xff);
 /// White staging lamp, dark.
@@ -72,11 +88,13 @@ mod tests {
 
     #[test]
     fn every_text_colour_reads_on_both_panels() {
-        let texts = [DRIVER, CAR, TEXT, MUTED, RISK, CLEAR];
-        for panel in [PANEL, PANEL_RAISED] {
-            for text in texts {
-                let contrast = text.contrast(panel);
-                assert!(contrast >= 4.5, "{text:?} on {panel:?}: {contrast:.2}");
+        for colours in [DARK, LIGHT] {
+            let [texts @ .., panel, raised, _] = colours;
+            for panel in [panel, raised] {
+                for text in texts {
+                    let contrast = text.contrast(panel);
+                    assert!(contrast >= 4.5, "{text:?} on {panel:?}: {contrast:.2}");
+                }
             }
         }
     }

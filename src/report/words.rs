@@ -2,7 +2,7 @@
 //!
 //! Owns milliseconds, inches and intervals as text. Refuses units that are not said beside them.
 
-use super::page::Form;
+use super::page::{Form, TimeBar};
 use crate::stats::Estimate;
 
 /// Seconds in whole milliseconds.
@@ -32,6 +32,14 @@ pub fn ms_with_interval(e: &Estimate) -> String {
 pub fn light_with_interval(e: &Estimate) -> String {
     let [value, low, high] = [e.value, e.low, e.high].map(|x| Form::Light.words(x));
     format!("{value} ({low} to {high}, n = {})", e.n)
+}
+
+/// The parts of a launch against the interval, and the light that is left.
+pub fn bar_words(bar: &TimeBar) -> String {
+    let [driver, car, interval] =
+        [bar.driver_s, bar.car_s, bar.interval_s].map(|seconds| Form::Light.words(seconds));
+    let light = Form::Light.words(bar.driver_s + bar.car_s - bar.interval_s);
+    format!("driver {driver} + car {car} - interval {interval} = {light}")
 }
 
 #[cfg(test)]
