@@ -119,7 +119,9 @@ fn work_out(
     room.made_from = Some(wanted);
     let lines = book.lines().clone();
     room.work.start("desk", move || {
-        Desk::new(&OwnLines::from(&*lines), asked).map_err(|error| error.to_string())
+        let excluded = lines.excluded();
+        let lines = OwnLines { excluded: &excluded, ..OwnLines::from(&*lines) };
+        Desk::new(&lines, asked).map_err(|error| error.to_string())
     });
 }
 

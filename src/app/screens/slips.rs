@@ -147,7 +147,10 @@ fn read_book(mut book: ResMut<Book>, mut room: ResMut<SlipRoom>) {
     }
     if matches!(room.leaf, Leaf::Home(None)) && !room.bridge.is_under_way() {
         let (lines, car) = (book.lines().clone(), room.chosen().map(|line| line.slip.car.clone()));
-        room.bridge.start("home-track", move || bridge_page(&OwnLines::from(&*lines), car));
+        room.bridge.start("home-track", move || {
+            let excluded = lines.excluded();
+            bridge_page(&OwnLines { excluded: &excluded, ..OwnLines::from(&*lines) }, car)
+        });
     }
 }
 
