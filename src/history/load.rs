@@ -108,6 +108,12 @@ impl Loaded {
         exclusions_in_force(&self.exclusions).into_iter().map(|line| line.trial.clone()).collect()
     }
 
+    /// Why the driver leaves runs out, by their ids.
+    pub fn reasons_left_out(&self) -> HashMap<&str, &str> {
+        let in_force = exclusions_in_force(&self.exclusions).into_iter();
+        in_force.map(|line| (line.trial.as_str(), line.reason.as_str())).collect()
+    }
+
     /// Keeps a line and gives its place among its kind.
     fn keep(&mut self, line: Line) -> usize {
         fn push<T>(list: &mut Vec<T>, value: T) -> usize {

@@ -22,6 +22,7 @@ mod pieces;
 pub mod practise;
 pub mod rpm_steps;
 pub mod verdict;
+pub mod weeks;
 
 pub use doubt::Doubt;
 pub use error::StrategyError;

@@ -14,5 +14,6 @@ pub mod in_control;
 pub mod individuals;
 pub mod learning;
 mod regression;
+pub mod sessions;
 pub mod spread;
 pub mod within_session;

@@ -14,7 +14,7 @@ use crate::tree::Outcome;
 use crate::trial::TrialRecord;
 use crate::units::Span;
 use jiff::civil::Date;
-use std::collections::{BTreeMap, HashMap};
+use std::collections::{BTreeMap, HashMap, HashSet};
 
 /// Who leaves up to this long after the last amber was due has guessed; later it may be a slow
 /// answer to the amber before.
@@ -70,6 +70,31 @@ enum Start {
     Lapse,
 }
 
+/// What it takes to read runs today, made once for all of them.
+pub(in crate::strategy) struct Readings<'a> {
+    lines: OwnLines<'a>,
+    /// Delays of today.
+    pub films: Films,
+    days: DayNumbers,
+    excluded: HashSet<&'a str>,
+}
+
+impl<'a> Readings<'a> {
+    pub fn of(lines: &OwnLines<'a>) -> Self {
+        Self {
+            films: Films::new(lines.films),
+            days: DayNumbers::of(lines.trials),
+            excluded: lines.excluded.iter().map(String::as_str).collect(),
+            lines: *lines,
+        }
+    }
+
+    /// Whether the driver leaves a run out.
+    pub fn excludes(&self, run: &TrialRecord) -> bool {
+        self.excluded.contains(run.id.as_str())
+    }
+}
+
 /// Practice of one set-up, in the order it was driven.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct OwnRuns {
@@ -91,20 +116,29 @@ pub struct OwnRuns {
 impl OwnRuns {
     /// The runs of a set-up; `line_s` is the driver part below which a launch is red.
     pub fn new(lines: &OwnLines, setup: &OwnSetup, line_s: f64) -> Self {
-        let films = Films::new(lines.films);
-        let days = DayNumbers::of(lines.trials);
+        let runs = lines.trials.iter().filter(|run| setup.holds(run));
+        Self::of(&Readings::of(lines), runs, |_| line_s)
+    }
+
+    /// Any runs; `line_s` is the driver part below which a launch of that run is red.
+    pub(in crate::strategy) fn of<'a>(
+        readings: &Readings,
+        runs: impl Iterator<Item = &'a TrialRecord>,
+        line_s: impl Fn(&TrialRecord) -> f64,
+    ) -> Self {
+        let films = &readings.films;
         let mut own = Self::default();
         let (mut delays, mut variances, mut coloured) = (Vec::new(), Vec::new(), Vec::new());
-        for run in lines.trials.iter().filter(|run| setup.holds(run)) {
-            let excluded = lines.excluded.contains(&run.id);
-            let Some(start) = own.sort_in(run, excluded, &films, line_s) else { continue };
+        for run in runs {
+            let excluded = readings.excludes(run);
+            let Some(start) = own.sort_in(run, excluded, films, line_s(run)) else { continue };
             own.last = own.last.max(local_date(&run.began));
-            own.starts.push((days.of_run(run), start));
+            own.starts.push((readings.days.of_run(run), start));
             if let (Start::Launch { .. }, Some(parts)) = (start, run.parts) {
                 let today = films.today(run);
                 delays.push(today.sd / 1000.0);
                 coloured.push((parts, Span::from_ms_f64(today.value), RunClass::Counts));
-                let poll_s = poll_period_s(lines, run);
+                let poll_s = poll_period_s(&readings.lines, run);
                 variances.extend(RunDoubt::of(run, poll_s).map(|doubt| doubt.variance_s2()));
             }
         }

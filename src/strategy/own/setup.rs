@@ -201,6 +201,6 @@ fn count(setup: OwnSetup, lines: &OwnLines) -> SetupCount {
 }
 
 /// The day on the driver's own calendar, from an ISO 8601 time with its zone.
-pub(super) fn local_date(time: &str) -> Option<Date> {
+pub(in crate::strategy) fn local_date(time: &str) -> Option<Date> {
     time.get(..10)?.parse().ok()
 }

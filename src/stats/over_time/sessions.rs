@@ -1,0 +1,256 @@
+//! Sessions in a row: has the level or the spread of a driver changed, and since when?
+//!
+//! Owns the trend of one number a session: limits, odd sessions, and one change told with its size.
+//! Refuses launches one by one: days differ, so sessions are what can be shuffled. Refuses a drift
+//! that no stretch of sessions shows.
+
+use super::change_point::{ChangeSearch, Segment};
+use super::in_control::Direction;
+use super::individuals::{IndividualsLimits, Rule};
+use super::spread::spread;
+use crate::seed::Generator;
+use crate::stats::numeric::{mean, median, t_factor};
+use crate::stats::summary::quantile_with_interval;
+use crate::stats::{Estimate, Sample, StatsError};
+
+/// Launches a session needs to stand in a trend. Chosen: fewer leave its spread unknown to a factor
+/// of two.
+pub const LEAST_LAUNCHES: usize = 8;
+/// Sessions from which a change can be told: two stretches of the shortest kind.
+pub const LEAST_SESSIONS: usize = 2 * SHORTEST;
+/// Sessions in the shortest stretch that makes a change. Chosen: two odd evenings are no change.
+const SHORTEST: usize = 3;
+/// Chance of a change seen in the level where there is none, and the same for the spread. Chosen, so
+/// that both and a learning curve at [`LEARNING_FALSE_ALARM`] stay below one history in twenty.
+const FALSE_ALARM: f64 = 0.015;
+/// Chance of a learning curve seen among sessions where there is none. Chosen, as above.
+pub const LEARNING_FALSE_ALARM: f64 = 0.01;
+/// Orders compared with the one that was driven.
+const SHUFFLES: usize = 999;
+
+/// One number a session, over sessions.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SessionTrend {
+    /// The number of every session, in order, in the unit of the launches.
+    pub points: Vec<Estimate>,
+    /// Limits within which a steady driver's sessions lie; `None` below ten.
+    pub limits: Option<IndividualsLimits>,
+    /// Sessions outside the limits, places from 0. Not a change: single sessions are odd now and then.
+    pub odd: Vec<usize>,
+    /// Stretches between changes; one where there is none to see.
+    pub stretches: Vec<Segment>,
+    /// The newest change.
+    pub changed: Option<Changed>,
+}
+
+/// A change from one stretch of sessions to the last.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Changed {
+    /// Up is later, or less steady.
+    pub direction: Direction,
+    /// The first session of the last stretch, from 0.
+    pub since: usize,
+    /// Sessions in the last stretch.
+    pub sessions: usize,
+    /// Sessions in the stretch before it.
+    pub before: usize,
+    /// Now less before, in the unit of the launches.
+    pub by: Estimate,
+    /// Share of random orders that show as much as the one driven.
+    pub chance: f64,
+}
+
+impl SessionTrend {
+    /// The medians of sessions: is the driver earlier or later than before?
+    ///
+    /// The difference is that of the mean session medians of both stretches with Welch's interval
+    /// (1947, Biometrika 34, 28–35): days differ, so a session counts once.
+    ///
+    /// # Errors
+    /// [`StatsError::TooFew`] for a session below [`LEAST_LAUNCHES`], [`StatsError::OutOfDomain`].
+    pub fn of_level(
+        sessions: &[Sample],
+        level: f64,
+        random: &mut Generator,
+    ) -> Result<Self, StatsError> {
+        let median_of =
+            |s: &Sample| quantile_with_interval(s.at_least(LEAST_LAUNCHES)?, 0.5, level);
+        let points = sessions.iter().map(median_of).collect::<Result<Vec<_>, _>>()?;
+        let charted: Vec<f64> = points.iter().map(|p| p.value).collect();
+        Self::of_points(points, &charted, level, random, |was, now| {
+            welch(&charted[was], &charted[now], level)
+        })
+    }
+
+    /// The spreads of sessions: is the driver steadier than before?
+    ///
+    /// Sought in the logarithm of the mean distance from the session's median, which long tails
+    /// upset less than squares; told as the standard deviation about session medians, which is what
+    /// pages say. The difference of the two standard deviations has the interval of Zou & Donner
+    /// (2008, "Construction of confidence limits about effect measures", Statistics in Medicine 27,
+    /// 1693–1702) from the interval of each ([`spread`]).
+    ///
+    /// # Errors
+    /// As [`SessionTrend::of_level`], and [`StatsError::NoSpread`] for a session of equal launches.
+    pub fn of_spread(
+        sessions: &[Sample],
+        level: f64,
+        random: &mut Generator,
+    ) -> Result<Self, StatsError> {
+        let spread_of = |s: &Sample| spread(s.at_least(LEAST_LAUNCHES)?, level);
+        let points = sessions.iter().map(spread_of).collect::<Result<Vec<_>, _>>()?;
+        let mut charted = Vec::with_capacity(sessions.len());
+        let mut residuals = Vec::with_capacity(sessions.len());
+        for session in sessions {
+            let middle = median(session.values());
+            let from: Vec<f64> = session.values().iter().map(|x| x - middle).collect();
+            let far: Vec<f64> = from.iter().map(|x| x.abs()).collect();
+            let n = far.len() as f64;
+            charted.push((mean(&far) * (n / (n - 1.0)).sqrt()).ln());
+            residuals.push(from);
+        }
+        Self::of_points(points, &charted, level, random, |was, now| {
+            let all = |range: std::ops::Range<usize>| {
+                spread(&Sample::new(residuals[range].concat())?, level)
+            };
+            Ok(difference(&all(now)?, &all(was)?))
+        })
+    }
+
+    /// Any one number a session; `charted` is what is compared, on whatever scale.
+    ///
+    /// # Errors
+    /// [`StatsError::OutOfDomain`] for numbers beyond ±1e100, and those of `by`.
+    pub fn of_points(
+        points: Vec<Estimate>,
+        charted: &[f64],
+        level: f64,
+        random: &mut Generator,
+        by: impl Fn(std::ops::Range<usize>, std::ops::Range<usize>) -> Result<Estimate, StatsError>,
+    ) -> Result<Self, StatsError> {
+        let limits = limits_of(&points, level)?;
+        let odd = limits.as_ref().map(|limits| odd_sessions(limits, &points)).unwrap_or_default();
+        let search = ChangeSearch {
+            shortest: SHORTEST,
+            false_alarm: FALSE_ALARM,
+            shuffles: SHUFFLES,
+            level,
+        };
+        let series = Sample::new(charted.to_vec());
+        let found = series.and_then(|series| search.of_level(&series, random));
+        let (stretches, chance) = match found {
+            Ok(found) => (found.segments, found.chance),
+            Err(StatsError::TooFew { .. } | StatsError::NoSpread) => (Vec::new(), 1.0),
+            Err(error) => return Err(error),
+        };
+        let changed = match stretches.as_slice() {
+            [.., was, now] => Some(Changed {
+                direction: Direction::of(now.estimate.value - was.estimate.value),
+                since: now.first - 1,
+                sessions: now.last + 1 - now.first,
+                before: was.last + 1 - was.first,
+                by: by(was.first - 1..was.last, now.first - 1..now.last)?,
+                chance,
+            }),
+            _ => None,
+        };
+        Ok(Self { points, limits, odd, stretches, changed })
+    }
+}
+
+fn limits_of(points: &[Estimate], level: f64) -> Result<Option<IndividualsLimits>, StatsError> {
+    let values = Sample::new(points.iter().map(|p| p.value).collect());
+    match values.and_then(|values| IndividualsLimits::from_baseline(&values, level)) {
+        Ok(limits) => Ok(Some(limits)),
+        Err(StatsError::TooFew { .. } | StatsError::NoSpread) => Ok(None),
+        Err(error) => Err(error),
+    }
+}
+
+fn odd_sessions(limits: &IndividualsLimits, points: &[Estimate]) -> Vec<usize> {
+    let Ok(values) = Sample::new(points.iter().map(|p| p.value).collect()) else {
+        return Vec::new();
+    };
+    let signals = limits.signals(&values).into_iter();
+    signals.filter(|s| s.rule == Rule::BeyondLimit).map(|s| s.at - 1).collect()
+}
+
+/// The difference of two means with Welch's interval, `now` less `was`; three values or more each.
+fn welch(was: &[f64], now: &[f64], level: f64) -> Result<Estimate, StatsError> {
+    let part = |x: &[f64]| {
+        let (n, middle) = (x.len() as f64, mean(x));
+        let variance = x.iter().map(|v| (v - middle).powi(2)).sum::<f64>() / (n - 1.0);
+        (middle, variance / n, n)
+    };
+    let ((was_mean, v, m), (now_mean, w, n)) = (part(was), part(now));
+    let value = now_mean - was_mean;
+    let error = (v + w).sqrt();
+    let freedom = (v + w).powi(2) / (v * v / (m - 1.0) + w * w / (n - 1.0));
+    let half = if error > 0.0 { t_factor(level, freedom) * error } else { 0.0 };
+    Ok(Estimate { value, low: value - half, high: value + half, level, n: was.len() + now.len() })
+}
+
+/// The difference of two independent estimates, `a` less `b`, from their intervals.
+fn difference(a: &Estimate, b: &Estimate) -> Estimate {
+    let value = a.value - b.value;
+    Estimate {
+        value,
+        low: value - (a.value - a.low).hypot(b.high - b.value),
+        high: value + (a.high - a.value).hypot(b.value - b.low),
+        level: a.level,
+        n: a.n + b.n,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::seed;
+    use rand_distr::{Distribution, StandardNormal};
+
+    fn sessions(spreads: &[f64], seed: u64) -> Vec<Sample> {
+        let mut random = seed::generator(seed);
+        let mut one = |sd: &f64| {
+            let mut launch = |_| {
+                let z: f64 = StandardNormal.sample(&mut random);
+                0.2 + sd * z
+            };
+            Sample::new((0..40).map(&mut launch).collect()).unwrap()
+        };
+        spreads.iter().map(&mut one).collect()
+    }
+
+    #[test]
+    fn a_steadier_stretch_is_seen_dated_and_sized() {
+        let mut spreads = vec![0.04; 14];
+        spreads.extend([0.03; 4]);
+        let trend =
+            SessionTrend::of_spread(&sessions(&spreads, 3), 0.9, &mut seed::generator(1)).unwrap();
+        let changed = trend.changed.unwrap();
+        assert_eq!((changed.direction, changed.since, changed.before), (Direction::Down, 14, 14));
+        assert!(changed.by.low < -0.01 && -0.01 < changed.by.high, "{changed:?}");
+    }
+
+    #[test]
+    fn few_sessions_have_points_and_no_claim() {
+        for n in 0..LEAST_SESSIONS {
+            let few = sessions(&vec![0.03; n], 5);
+            let trend = SessionTrend::of_level(&few, 0.9, &mut seed::generator(1)).unwrap();
+            assert_eq!((trend.points.len(), trend.changed, trend.limits), (n, None, None));
+        }
+        let short = [Sample::new(vec![0.1, 0.2]).unwrap()];
+        assert!(SessionTrend::of_level(&short, 0.9, &mut seed::generator(1)).is_err());
+    }
+
+    #[test]
+    fn welchs_interval_is_that_of_r() {
+        // What R's t.test(c(4, 5, 7), c(1, 2, 2, 4), conf.level = .9) computes, by hand: variances
+        // 7/3 and 19/12, standard error 13/12, degrees of freedom 3.8832, whose factor lies between
+        // those of three (2.3534) and four (2.1318).
+        let found = welch(&[1.0, 2.0, 2.0, 4.0], &[4.0, 5.0, 7.0], 0.9).unwrap();
+        assert!((found.value - 37.0 / 12.0).abs() < 1e-12);
+        let factor = (found.high - found.value) * 12.0 / 13.0;
+        assert!((2.13..2.17).contains(&factor), "{factor}");
+        assert!((found.low + found.high - 2.0 * found.value).abs() < 1e-12);
+    }
+}
