@@ -10,6 +10,7 @@ mod html;
 pub mod my_car;
 pub mod page;
 pub mod palette;
+pub mod review;
 pub mod rig;
 mod safe_text;
 pub mod slip;
@@ -18,6 +19,7 @@ mod svg;
 mod text;
 mod text_plot;
 pub mod visit;
+pub mod weeks;
 pub mod words;
 
 pub use document::{DEMO_WORDS, Document};

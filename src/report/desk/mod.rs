@@ -11,4 +11,5 @@ mod words;
 
 pub use aim::aim_page;
 pub use odds::odds_page;
+pub(super) use words::counts_words;
 pub use words::setup_words;
