@@ -6,7 +6,7 @@
 use super::advice::chance;
 use super::desk::counts_words;
 use super::page::{Axis, Block, Form, Hue, LayerKind, Page, Plot, Table, TimeBar};
-use super::words::{light_with_interval, ms_with_interval};
+use super::words::{light_floored, light_with_interval, ms_with_interval};
 use crate::stats::family::{Distribution, Model};
 use crate::strategy::weeks::{Review, ReviewRun, StagingRecord};
 use crate::tree::Outcome;
@@ -25,6 +25,13 @@ pub fn review_page(review: Option<&Review>) -> Page {
     };
     let mut page = Page::new(headline(review));
     page.note(format!("Session {} of {}: {}.", review.place.0, review.place.1, review.tally));
+    if review.others > 0 {
+        page.note(format!(
+            "{} more that day in another car, on another tree or by another way to leave: a review of \
+             their own.",
+            review.others
+        ));
+    }
     push_launches(&mut page, review);
     push_reds(&mut page, review);
     page.heading("Staging");
@@ -233,12 +240,6 @@ fn runs_table(review: &Review) -> Table {
     table
 }
 
-/// A light is printed floored to the thousandth, so that a red never reads `.000`.
-fn light_floored(light_s: f64) -> String {
-    // A billionth added: times are whole nanoseconds, and .010 must not read .009.
-    Form::Light.words((light_s * 1000.0 + 1e-6).floor() / 1000.0)
-}
-
 fn ended(outcome: Outcome) -> &'static str {
     match outcome {
         Outcome::Green => "green",
@@ -295,13 +296,6 @@ fn push_bars(page: &mut Page, review: &Review) {
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn a_red_never_reads_zero() {
-        assert_eq!(light_floored(-0.0001), "-.001");
-        assert_eq!(light_floored(0.010), ".010");
-        assert_eq!(light_floored(0.0109), ".010");
-    }
 
     #[test]
     fn no_session_says_what_it_takes() {

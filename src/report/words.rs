@@ -34,17 +34,30 @@ pub fn light_with_interval(e: &Estimate) -> String {
     format!("{value} ({low} to {high}, n = {})", e.n)
 }
 
+/// A light floored to the thousandth, s, as verdicts are: a red never reads `.000`.
+pub fn light_floored(light_s: f64) -> String {
+    // A millionth of a thousandth more: times are whole nanoseconds, and .010 must not read .009.
+    Form::Light.words((light_s * 1000.0 + 1e-6).floor() / 1000.0)
+}
+
 /// The parts of a launch against the interval, and the light that is left.
 pub fn bar_words(bar: &TimeBar) -> String {
     let [driver, car, interval] =
         [bar.driver_s, bar.car_s, bar.interval_s].map(|seconds| Form::Light.words(seconds));
-    let light = Form::Light.words(bar.driver_s + bar.car_s - bar.interval_s);
+    let light = light_floored(bar.driver_s + bar.car_s - bar.interval_s);
     format!("driver {driver} + car {car} - interval {interval} = {light}")
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_red_never_reads_zero() {
+        assert_eq!(light_floored(-0.0001), "-.001");
+        assert_eq!(light_floored(0.010), ".010");
+        assert_eq!(light_floored(0.0109), ".010");
+    }
 
     #[test]
     fn nothing_has_no_sign() {

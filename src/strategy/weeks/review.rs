@@ -11,7 +11,7 @@ use crate::stats::fit::{Fit, fit};
 use crate::stats::summary::quantile_with_interval;
 use crate::stats::{Estimate, Sample};
 use crate::strategy::StrategyError;
-use crate::strategy::own::OwnLines;
+use crate::strategy::own::{OwnLines, local_date};
 use crate::tree::Outcome;
 use crate::trial::{Drill, TrialRecord};
 use std::collections::HashMap;
@@ -34,6 +34,8 @@ pub struct Review {
     pub runs: Vec<ReviewRun>,
     /// The place of the session, from 1, and how many there are.
     pub place: (usize, usize),
+    /// Runs of its day that are of another set-up.
+    pub others: usize,
 }
 
 /// A run as a review tells it.
@@ -118,6 +120,7 @@ impl Review {
         place: (usize, usize),
     ) -> Self {
         let of_it = || session.runs.iter().map(|run| &trials[*run]);
+        let that_day = trials.iter().filter(|run| local_date(&run.began) == session.day);
         let counted = session.launches.iter().filter(|launch| !launch.excluded);
         let parts: Vec<f64> = counted.map(|launch| launch.driver_part_s).collect();
         let enough = Sample::new(parts).ok().filter(|parts| parts.n() >= LEAST_FOR_CURVE);
@@ -127,6 +130,7 @@ impl Review {
             law: law.filter(|law| law.model.is_some()),
             staging: StagingRecord::of(of_it()),
             runs: session.runs.iter().map(|i| seen(*i, trials, &session, reasons)).collect(),
+            others: that_day.count().saturating_sub(session.runs.len()),
             session,
             place,
         }

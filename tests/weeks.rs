@@ -1,0 +1,164 @@
+//! Sessions over weeks, the pages Weeks and Review, and what they may claim.
+
+mod desk_support;
+
+use desk_support::{run, timed};
+use lastamber::demo::{demo_lines, truth};
+use lastamber::history::{ExclusionLine, Line, Loaded, load_without_lock, write_demo};
+use lastamber::report::page_text;
+use lastamber::report::review::review_page;
+use lastamber::report::weeks::weeks_page;
+use lastamber::strategy::weeks::{Filter, Review, SessionsBy, Weeks, What};
+use lastamber::tree::{AbandonReason, Outcome, VoidReason};
+use lastamber::trial::{Drill, Style, TrialRecord};
+
+fn demo() -> Loaded {
+    let folder = tempfile::tempdir().unwrap();
+    write_demo(folder.path(), 1, &demo_lines(1).unwrap()).unwrap();
+    load_without_lock(folder.path()).unwrap()
+}
+
+fn weeks_of(loaded: &Loaded, filter: Option<Filter>) -> Weeks {
+    Weeks::of_loaded(loaded, filter, SessionsBy::Day, 1).unwrap()
+}
+
+fn loaded(trials: Vec<TrialRecord>) -> Loaded {
+    Loaded { trials, ..Loaded::default() }
+}
+
+fn out(trial: &str) -> ExclusionLine {
+    let (id, at) = ("out".to_owned(), "2026-06-01T10:00:00+02:00[Europe/Oslo]".to_owned());
+    ExclusionLine::leaving_out(id, at, trial, "the phone rang").unwrap()
+}
+
+#[test]
+fn the_made_up_driver_reads_as_what_is_true_of_them() {
+    let loaded = demo();
+    let weeks = weeks_of(&loaded, None);
+    let page = page_text(&weeks_page(&weeks));
+    println!("{page}");
+    let compared = weeks.compared.as_ref().unwrap();
+    assert!(compared.charted.len() >= 6, "{}", compared.charted.len());
+    let spread = compared.days.as_ref().unwrap().within;
+    let (low, high) = (1000.0 * spread.low, 1000.0 * spread.high);
+    assert!(low < 1.4 * truth::TIME_IT_SD_MS && high > truth::TIME_IT_SD_MS, "{low} to {high}");
+    assert!(weeks.slips.as_ref().unwrap().slips.counts.lights > 5);
+    assert!(weeks.board.is_some());
+    for word in ["spread", "Days beat volume", "never mixed", "Forecast"] {
+        assert!(page.contains(word), "{word}");
+    }
+}
+
+#[test]
+fn a_session_is_reviewed_run_by_run() {
+    let loaded = demo();
+    let newest = Review::of_loaded(&loaded, None, None).unwrap().unwrap();
+    assert_eq!(newest.place, (18, 18));
+    assert!(newest.law.is_none(), "nine launches have no shape");
+    let rolled_in =
+        |run: &&TrialRecord| run.setup.drill == Drill::RollUp && run.setup.style == Style::TimeIt;
+    let id = &loaded.trials.iter().filter(rolled_in).nth(80).unwrap().id;
+    let review = Review::of_loaded(&loaded, None, Some(id)).unwrap().unwrap();
+    let page = page_text(&review_page(Some(&review)));
+    println!("{page}");
+    assert_eq!(review.runs.len(), review.session.runs.len());
+    assert!(page.contains("Courtesy kept") && page.contains("driver .") && page.contains("Run "));
+    assert!(review.law.is_some());
+    let of_it = Review::of_loaded(&loaded, None, Some(&review.runs[0].id)).unwrap().unwrap();
+    assert_eq!(of_it.place, review.place);
+    assert_eq!(Review::of_loaded(&Loaded::default(), None, None).unwrap(), None);
+}
+
+#[test]
+fn no_run_and_one_run_have_pages_without_a_claim() {
+    let empty = weeks_of(&Loaded::default(), None);
+    assert!(weeks_page(&empty).headline.contains("Nothing to look back on"));
+    let one = weeks_of(&loaded(vec![timed(0, 4, Style::React, 0.031)]), None);
+    let page = page_text(&weeks_page(&one));
+    assert!(page.contains("0 of 1 starts red"), "{page}");
+    assert!(!page.contains("NaN") && !page.contains("inf"), "{page}");
+}
+
+#[test]
+fn a_red_left_out_stays_red_and_both_risks_are_told() {
+    let mut trials = vec![timed(0, 4, Style::React, -0.02)];
+    trials.extend((1..12).map(|i| timed(i, 4, Style::React, 0.03 + 0.001 * i as f64)));
+    trials.push(run(12, 4, Style::React, Outcome::Void(VoidReason::NoOnset), None));
+    trials.push(run(13, 4, Style::React, Outcome::Abandoned(AbandonReason::Paused), None));
+    trials.push(run(14, 4, Style::React, Outcome::Lapse, None));
+    let mut loaded = loaded(trials);
+    loaded.exclusions = vec![out("run-0"), out("run-5")];
+    let weeks = weeks_of(&loaded, None);
+    assert_eq!((weeks.reds, weeks.counts.excluded, weeks.counts.excluded_reds), (1, 1, 1));
+    // Eleven launches that count, one lapse; with exclusions back in one more.
+    assert_eq!(weeks.red.unwrap().n, 12);
+    assert_eq!(weeks.red_without_exclusions.unwrap().n, 13);
+    let page = page_text(&weeks_page(&weeks));
+    for word in ["1 excluded, 1 void, 1 abandoned, 1 lapsed", "With the runs you left out back in"]
+    {
+        assert!(page.replace('\n', " ").contains(word), "{word}: {page}");
+    }
+    let review = Review::of_loaded(&loaded, None, None).unwrap().unwrap();
+    assert!(page_text(&review_page(Some(&review))).contains("left out: the phone rang"));
+    // Taken in again, everything is as before.
+    let (id, at) = ("in".to_owned(), String::new());
+    loaded.exclusions.push(ExclusionLine::taking_in(id, at, "run-5", ""));
+    assert_eq!(weeks_of(&loaded, None).red.unwrap().n, 13);
+}
+
+#[test]
+fn unlike_rigs_and_trees_are_asked_about_first() {
+    let mut trials: Vec<TrialRecord> =
+        (0..30).map(|i| timed(i, 4 + (i / 10) as u8, Style::React, 0.03)).collect();
+    for run in &mut trials[20..] {
+        run.rig.display = "x11 1920x1080 full".to_owned();
+        run.rig.refresh_hz = 144;
+    }
+    let mut loaded = loaded(trials);
+    let weeks = weeks_of(&loaded, None);
+    assert_eq!(weeks.unlike.iter().map(|u| u.what).collect::<Vec<_>>(), [What::Rig]);
+    assert!(weeks.compared.is_none());
+    assert!(weeks_page(&weeks).headline.starts_with("2 rigs"), "{:?}", weeks_page(&weeks).headline);
+    let together = Filter { together: true, ..weeks.asked.filter.clone() };
+    assert!(weeks_of(&loaded, Some(together)).compared.is_some());
+    let one = Filter { rig: Some(loaded.trials[29].rig.clone()), ..weeks.asked.filter.clone() };
+    let one = weeks_of(&loaded, Some(one));
+    assert_eq!((one.sessions.len(), one.unlike.len()), (1, 0));
+    loaded.trials[25].setup.tree = "pro".to_owned();
+    let all = Filter { driver: weeks.asked.filter.driver.clone(), ..Filter::default() };
+    let asked = weeks_of(&loaded, Some(all));
+    assert!(asked.unlike.iter().any(|u| u.what == What::Tree));
+}
+
+#[test]
+fn sessions_are_cut_by_day_or_by_a_pause() {
+    let mut trials: Vec<TrialRecord> = (0..24).map(|i| timed(i, 4, Style::React, 0.03)).collect();
+    for (i, run) in trials.iter_mut().enumerate() {
+        let hour = if i < 12 { 10 } else { 18 };
+        run.began = format!("2026-05-04T{hour}:{:02}:00+02:00[Europe/Oslo]", i % 12);
+    }
+    let loaded = loaded(trials);
+    assert_eq!(weeks_of(&loaded, None).sessions.len(), 1);
+    let by_pause = Weeks::of_loaded(&loaded, None, SessionsBy::GapMin(30), 1).unwrap();
+    assert_eq!(by_pause.sessions.len(), 2);
+    // Cold are the first three of the day, not of each session.
+    let cold = |i: usize| by_pause.sessions[i].driver_parts_s(true).len();
+    assert_eq!((cold(0), cold(1)), (3, 0));
+    assert!(page_text(&weeks_page(&by_pause)).contains("2026-05-04 #2"));
+    let _ = Line::from(out("run-1"));
+}
+
+#[test]
+fn one_lucky_guess_is_no_best() {
+    let mut lights: Vec<f64> = vec![0.03; 14];
+    lights[5] = 0.0;
+    let trials = lights.iter().enumerate().map(|(i, l)| timed(i, 4, Style::React, *l)).collect();
+    let mut all = loaded(trials);
+    let ten = weeks_of(&all, None).compared.unwrap().bests.ten.unwrap();
+    assert!((ten.median_s - 0.03).abs() < 1e-9, "{ten:?}");
+    // A launch 80 ms after the lamp breaks the row: twelve more do not make ten around it.
+    let parts = all.trials[5].parts.as_mut().unwrap();
+    parts.driver_raw = parts.offset + lastamber::units::Span::from_ms(80);
+    parts.car = parts.interval - lastamber::units::Span::from_ms(70);
+    assert_eq!(weeks_of(&all, None).compared.unwrap().bests.ten, None);
+}
