@@ -9,11 +9,10 @@ use crate::app::book::Book;
 use crate::app::garage::Garage;
 use crate::app::lane::Session;
 use crate::app::settings::InForce;
+use crate::app::setup::setup_now;
 use crate::app::{AppSystems, Screen};
-use crate::car::EdgeAnswer;
 use crate::report::desk::{aim_page, odds_page};
 use crate::report::page::Page;
-use crate::rules::TreeKind;
 use crate::strategy::desk::{Asked, Desk};
 use crate::strategy::own::{OwnLines, OwnSetup, SetupCount, setups};
 use bevy::prelude::*;
@@ -56,25 +55,6 @@ pub(super) fn plugin(app: &mut App) {
 
 fn want_newest(mut book: ResMut<Book>) {
     book.want();
-}
-
-/// What the driver would launch now.
-fn setup_now(session: &Session, garage: &Garage) -> OwnSetup {
-    let tree = TreeKind::full();
-    let edge = match garage.edge() {
-        EdgeAnswer::Press => "press",
-        EdgeAnswer::Release => "release",
-    };
-    OwnSetup {
-        driver: session.driver.clone(),
-        car: garage.name().to_owned(),
-        tree: tree.name().to_owned(),
-        ambers: tree.ambers(),
-        amber_gap: tree.amber_gap(),
-        interval: tree.green_gap(),
-        launch_edge: edge.to_owned(),
-        style: session.style(),
-    }
 }
 
 fn work_out(

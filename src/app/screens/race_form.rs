@@ -291,7 +291,8 @@ mod tests {
     fn a_form_survives_the_way_to_the_settings_and_back() {
         let mut in_force = InForce::default();
         let mut changed = form();
-        changed.take(Key::Left);
+        changed.form.set(Asks::Opponent, TYPED_LIGHT, false);
+        changed.put_away();
         changed.keep(&mut in_force);
         let back = RaceForm::of(&in_force);
         assert!(shows(&back, Asks::Light));
