@@ -90,7 +90,7 @@ fn the_aim_for_a_risk_has_that_risk() {
 #[test]
 fn an_aim_is_not_promised_a_risk_the_launches_are_too_few_for() {
     let law = tailed(0.03, 0.018, 0.015);
-    let seen = practice(&law, 120, prior(), 4).seen(View::ThisForm, 1, 0).unwrap();
+    let seen = practice(&law, 120, prior(), 4).seen(View::NextSession, 1, 0).unwrap();
     let careful = aims(&seen, &question(&[0.0])).unwrap().for_risk[0];
     assert_eq!(careful.risk, 0.01);
     let e = careful.earlier_s;

@@ -4,7 +4,7 @@
 //! them. Refuses decisions: strategy takes the draws from here.
 //!
 //! For a line c each draw j has the model's chance pⱼ = P(X < c) and the counts k of n below c. A
-//! Dirichlet process about the model with concentration α = 55 launches (Lyddon, Walker & Holmes
+//! Dirichlet process about the model with concentration α = 60 launches (Lyddon, Walker & Holmes
 //! 2018, arXiv 1806.11544) gives the chance Beta(α pⱼ + k, α (1 − pⱼ) + n − k): with few launches
 //! the model speaks, with many the counts do. Counts move in whole launches: the lower limit is a
 //! quantile of the draws with s launches more that were not red, the upper with s launches more that
@@ -60,7 +60,7 @@ impl Settings {
             seed,
             draws: 800,
             serial_correction: true,
-            concentration: 55.0,
+            concentration: 60.0,
             spare_launch: None,
             either_tail: true,
             prior_centre_s: None,
