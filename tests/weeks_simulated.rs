@@ -123,7 +123,8 @@ fn points(values: &[f64]) -> Vec<Estimate> {
 
 fn trend(values: &[f64]) -> SessionTrend {
     let none = |_, _| Ok(points(&[0.0])[0]);
-    SessionTrend::of_points(points(values), values, LEVEL, &mut seed::generator(1), none).unwrap()
+    SessionTrend::of_points(points(values), values, (LEVEL, 0.01), &mut seed::generator(1), none)
+        .unwrap()
 }
 
 fn mean(sample: &Sample) -> f64 {
@@ -139,13 +140,16 @@ fn peirces_days_change_after_the_tenth_of_them_and_the_charts_are_those_publishe
     let changed = found.changed.unwrap();
     assert_eq!((changed.since, changed.sessions, changed.before), (10, 13, 10));
     assert_eq!(changed.direction, Direction::Up);
-    let [before, after] = [0, 1].map(|i| found.stretches[i].estimate.value);
+    let mean_of = |places: &std::ops::Range<usize>| {
+        days[1..][places.clone()].iter().sum::<f64>() / places.len() as f64
+    };
+    let [before, after] = [0, 1].map(|i| mean_of(&found.stretches[i]));
     assert!((before - 198.317_249).abs() < 1e-5 && (after - 247.230_548).abs() < 1e-5);
     // Individuals chart, days 2–24 (by the formula of NIST 6.3.2.2 with the exact d₂ for 1.128): days
     // 5, 6, 7 and 17 outside; none on days 13–24.
     assert_eq!(found.odd.iter().map(|place| place + 2).collect::<Vec<_>>(), [5, 6, 7, 17]);
     let late = trend(&days[12..]);
-    assert_eq!((late.odd.len(), late.changed), (0, None));
+    assert!(late.odd.is_empty());
     let limits = late.limits.unwrap();
     assert!((limits.centre.value - 248.197_571).abs() < 1e-5);
     assert!((limits.range_mean - 8.949_179).abs() < 1e-5);

@@ -7,11 +7,13 @@ pub mod aim;
 mod demo;
 mod fit;
 mod folder;
+mod history;
 mod judge;
 pub mod odds;
 pub mod parse;
 mod pass;
 pub mod race;
+mod report;
 mod rig;
 pub mod risk;
 mod rollout;
@@ -66,6 +68,11 @@ enum Command {
     Slips(slips::SlipsCommand),
     /// Six weeks of a made-up driver, to look around with.
     Demo(demo::DemoArgs),
+    /// Weeks, the last session, aim, home against track: as text, JSON or one HTML file.
+    Report(report::ReportArgs),
+    /// Your own data: check, export, import, merge.
+    #[command(subcommand)]
+    History(history::HistoryCommand),
     /// What to ask the tech officials about.
     Tech(tech::TechArgs),
 }
@@ -102,6 +109,8 @@ pub fn run() -> ExitCode {
             Ok(folder) if args.opens_window() => return open_window(demo::window_of(&folder)),
             made => made.map(drop),
         },
+        Some(Command::Report(args)) => report::run(&args),
+        Some(Command::History(command)) => history::run(&command),
         Some(Command::Tech(args)) => tech::run(&args),
     };
     match outcome {

@@ -29,6 +29,14 @@ pub fn default_demo_path() -> Result<PathBuf, HistoryError> {
     Ok(default_path()?.join(DEMO_FOLDER))
 }
 
+/// Marks a folder whose lines come from a demo.
+///
+/// # Errors
+/// [`HistoryError::Open`], [`HistoryError::Write`], [`HistoryError::Sync`].
+pub fn mark_demo(folder: &Path) -> Result<(), HistoryError> {
+    write_whole(&folder.join(DEMO_FILE), b"Everything in this folder is made up.\n")
+}
+
 /// Makes a folder a demo that holds these lines and no others. An earlier demo in it is replaced.
 ///
 /// # Errors
@@ -53,7 +61,7 @@ pub fn write_demo(path: &Path, seed: u64, lines: &[Line]) -> Result<(), HistoryE
     Ok(())
 }
 
-fn write_whole(path: &Path, bytes: &[u8]) -> Result<(), HistoryError> {
+pub(super) fn write_whole(path: &Path, bytes: &[u8]) -> Result<(), HistoryError> {
     let mut file = File::create(path)
         .map_err(|source| HistoryError::Open { path: path.to_owned(), source })?;
     file.write_all(bytes).map_err(|source| HistoryError::Write { source })?;

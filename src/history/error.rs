@@ -30,6 +30,14 @@ pub enum HistoryError {
         /// What the system said.
         source: io::Error,
     },
+    /// An export cannot be read; nothing was taken from it.
+    #[error("{place}: {why}; nothing was taken")]
+    Import {
+        /// Where in it.
+        place: String,
+        /// What is wrong there.
+        why: String,
+    },
     /// A run was to be left out without a reason.
     #[error("run {trial} is not left out: give a reason")]
     NoReason {

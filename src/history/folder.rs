@@ -43,6 +43,11 @@ pub fn default_path() -> Result<PathBuf, HistoryError> {
     Ok(base.data_dir().join(PROGRAM_FOLDER))
 }
 
+/// The history file of a folder, there or not.
+pub fn history_file(folder: &Path) -> PathBuf {
+    folder.join(HISTORY_FILE)
+}
+
 /// Reads the history of a folder without holding it, as a report does beside the running program.
 /// A line just being written then shows as a torn tail. A folder that is not there is empty.
 ///

@@ -70,7 +70,7 @@ pub fn load<R: BufRead>(from: R) -> Result<Loaded, HistoryError> {
         match found {
             Found::Newer { .. } => loaded.newer_count += 1,
             Found::Damaged(damaged) => loaded.report(damaged),
-            Found::Line { line, line_number, byte_offset } => {
+            Found::Line { line, line_number, byte_offset, .. } => {
                 let key = (line.kind(), line.id().to_owned());
                 let Some(first) = known.get(&key) else {
                     known.insert(key, First { line_number, index: loaded.keep(line) });

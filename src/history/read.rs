@@ -26,6 +26,8 @@ pub enum Found {
         line_number: u64,
         /// Offset of its first byte in the file.
         byte_offset: u64,
+        /// The exact value, without the checksum around it.
+        raw: String,
     },
     /// A good line of a kind or version this program does not know: left where it is.
     Newer {
@@ -189,7 +191,9 @@ impl<R: BufRead> Iterator for Reader<R> {
 fn understand(at: (u64, u64), bytes: &[u8], value: &str) -> Found {
     let (line_number, byte_offset) = at;
     match decode(value) {
-        Ok(Decoded::Line(line)) => Found::Line { line, line_number, byte_offset },
+        Ok(Decoded::Line(line)) => {
+            Found::Line { line, line_number, byte_offset, raw: value.to_owned() }
+        }
         Ok(Decoded::Newer { kind, version }) => {
             Found::Newer { kind, version, line_number, raw: value.to_owned() }
         }

@@ -57,9 +57,9 @@ fn trend_plot(
     plot = plot.with("", Hue::Driver, LayerKind::Whiskers(whiskers));
     if trend.stretches.len() > 1 {
         for stretch in &trend.stretches {
-            let inside = &trend.points[stretch.first - 1..stretch.last];
+            let inside = &trend.points[stretch.clone()];
             let mean = inside.iter().map(|e| e.value).sum::<f64>() / inside.len() as f64;
-            let line = vec![[x(stretch.first - 1), mean], [x(stretch.last - 1), mean]];
+            let line = vec![[x(stretch.start), mean], [x(stretch.end - 1), mean]];
             plot = plot.with("", Hue::Text, LayerKind::Line(line));
         }
     }

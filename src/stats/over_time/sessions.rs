@@ -4,7 +4,7 @@
 //! Refuses launches one by one: days differ, so sessions are what can be shuffled. Refuses a drift
 //! that no stretch of sessions shows.
 
-use super::change_point::{ChangeSearch, Segment};
+use super::change_point::ChangeSearch;
 use super::in_control::Direction;
 use super::individuals::{IndividualsLimits, Rule};
 use super::spread::spread;
@@ -12,19 +12,30 @@ use crate::seed::Generator;
 use crate::stats::numeric::{mean, median, t_factor};
 use crate::stats::summary::quantile_with_interval;
 use crate::stats::{Estimate, Sample, StatsError};
+use rand::seq::SliceRandom;
+use std::ops::Range;
 
 /// Launches a session needs to stand in a trend. Chosen: fewer leave its spread unknown to a factor
 /// of two.
 pub const LEAST_LAUNCHES: usize = 8;
-/// Sessions from which a change can be told: two stretches of the shortest kind.
-pub const LEAST_SESSIONS: usize = 2 * SHORTEST;
+/// Sessions from which a change can be told.
+pub const LEAST_SESSIONS: usize = SHORTEST + LEAST_BEFORE;
 /// Sessions in the shortest stretch that makes a change. Chosen: two odd evenings are no change.
 const SHORTEST: usize = 3;
-/// Chance of a change seen in the level where there is none, and the same for the spread. Chosen, so
-/// that both and a learning curve at [`LEARNING_FALSE_ALARM`] stay below one history in twenty.
-const FALSE_ALARM: f64 = 0.015;
-/// Chance of a learning curve seen among sessions where there is none. Chosen, as above.
-pub const LEARNING_FALSE_ALARM: f64 = 0.01;
+/// Sessions in the longest newest stretch that is held against all before it. Chosen: two weeks.
+const LONGEST_NEWEST: usize = 6;
+/// Sessions before it. Chosen: fewer do not say what is usual.
+const LEAST_BEFORE: usize = 5;
+/// Chance of a change of the newest sessions seen in the level where there is none. Chosen, so that
+/// with the same for the spread, for older changes and for a learning curve fewer than one history in
+/// twenty claims anything: .010 + .020 + 2 × .005 + .005.
+const NEWEST_LEVEL_FALSE_ALARM: f64 = 0.010;
+/// The same for the spread, the larger part: that is what the page is asked.
+const NEWEST_SPREAD_FALSE_ALARM: f64 = 0.020;
+/// The same for older changes, of either.
+const OLDER_FALSE_ALARM: f64 = 0.005;
+/// Chance of a learning curve seen among sessions where there is none.
+pub const LEARNING_FALSE_ALARM: f64 = 0.005;
 /// Orders compared with the one that was driven.
 const SHUFFLES: usize = 999;
 
@@ -37,8 +48,8 @@ pub struct SessionTrend {
     pub limits: Option<IndividualsLimits>,
     /// Sessions outside the limits, places from 0. Not a change: single sessions are odd now and then.
     pub odd: Vec<usize>,
-    /// Stretches between changes; one where there is none to see.
-    pub stretches: Vec<Segment>,
+    /// Stretches between changes, of places; one or none where there is no change to see.
+    pub stretches: Vec<Range<usize>>,
     /// The newest change.
     pub changed: Option<Changed>,
 }
@@ -77,7 +88,8 @@ impl SessionTrend {
             |s: &Sample| quantile_with_interval(s.at_least(LEAST_LAUNCHES)?, 0.5, level);
         let points = sessions.iter().map(median_of).collect::<Result<Vec<_>, _>>()?;
         let charted: Vec<f64> = points.iter().map(|p| p.value).collect();
-        Self::of_points(points, &charted, level, random, |was, now| {
+        let asked = (level, NEWEST_LEVEL_FALSE_ALARM);
+        Self::of_points(points, &charted, asked, random, |was, now| {
             welch(&charted[was], &charted[now], level)
         })
     }
@@ -109,53 +121,97 @@ impl SessionTrend {
             charted.push((mean(&far) * (n / (n - 1.0)).sqrt()).ln());
             residuals.push(from);
         }
-        Self::of_points(points, &charted, level, random, |was, now| {
-            let all = |range: std::ops::Range<usize>| {
-                spread(&Sample::new(residuals[range].concat())?, level)
-            };
+        let asked = (level, NEWEST_SPREAD_FALSE_ALARM);
+        Self::of_points(points, &charted, asked, random, |was, now| {
+            let all = |range: Range<usize>| spread(&Sample::new(residuals[range].concat())?, level);
             Ok(difference(&all(now)?, &all(was)?))
         })
     }
 
-    /// Any one number a session; `charted` is what is compared, on whatever scale.
+    /// Any one number a session; `charted` is what is compared, on whatever scale, with the level of
+    /// intervals and the chance of a false change of the newest sessions.
+    ///
+    /// Two questions, each against 999 random orders of the sessions, which bounds the chance of a
+    /// false answer whatever the numbers follow, as long as their order means nothing: do the newest 3
+    /// to 6 sessions differ from all before (the largest k(n − k)/n (x̄ₖ − x̄₍ₙ₋ₖ₎)²)? And is there a
+    /// change anywhere ([`ChangeSearch::of_level`])? Where both say so, the second one's places are told.
     ///
     /// # Errors
     /// [`StatsError::OutOfDomain`] for numbers beyond ±1e100, and those of `by`.
     pub fn of_points(
         points: Vec<Estimate>,
         charted: &[f64],
-        level: f64,
+        (level, newest_false_alarm): (f64, f64),
         random: &mut Generator,
-        by: impl Fn(std::ops::Range<usize>, std::ops::Range<usize>) -> Result<Estimate, StatsError>,
+        by: impl Fn(Range<usize>, Range<usize>) -> Result<Estimate, StatsError>,
     ) -> Result<Self, StatsError> {
         let limits = limits_of(&points, level)?;
         let odd = limits.as_ref().map(|limits| odd_sessions(limits, &points)).unwrap_or_default();
-        let search = ChangeSearch {
-            shortest: SHORTEST,
-            false_alarm: FALSE_ALARM,
-            shuffles: SHUFFLES,
-            level,
-        };
-        let series = Sample::new(charted.to_vec());
-        let found = series.and_then(|series| search.of_level(&series, random));
-        let (stretches, chance) = match found {
-            Ok(found) => (found.segments, found.chance),
-            Err(StatsError::TooFew { .. } | StatsError::NoSpread) => (Vec::new(), 1.0),
-            Err(error) => return Err(error),
-        };
+        let (mut stretches, mut chance) = older_changes(charted, level, random)?;
+        if stretches.len() < 2
+            && let Some((cut, of_newest)) = newest_change(charted, random)
+            && of_newest <= newest_false_alarm
+        {
+            (stretches, chance) = (vec![0..cut, cut..charted.len()], of_newest);
+        }
         let changed = match stretches.as_slice() {
             [.., was, now] => Some(Changed {
-                direction: Direction::of(now.estimate.value - was.estimate.value),
-                since: now.first - 1,
-                sessions: now.last + 1 - now.first,
-                before: was.last + 1 - was.first,
-                by: by(was.first - 1..was.last, now.first - 1..now.last)?,
+                direction: Direction::of(mean(&charted[now.clone()]) - mean(&charted[was.clone()])),
+                since: now.start,
+                sessions: now.len(),
+                before: was.len(),
+                by: by(was.clone(), now.clone())?,
                 chance,
             }),
             _ => None,
         };
         Ok(Self { points, limits, odd, stretches, changed })
     }
+}
+
+/// Stretches between changes anywhere, and the chance of the first.
+fn older_changes(
+    charted: &[f64],
+    level: f64,
+    random: &mut Generator,
+) -> Result<(Vec<Range<usize>>, f64), StatsError> {
+    let false_alarm = OLDER_FALSE_ALARM;
+    let search = ChangeSearch { shortest: SHORTEST, false_alarm, shuffles: SHUFFLES, level };
+    let found = Sample::new(charted.to_vec()).and_then(|series| search.of_level(&series, random));
+    match found {
+        Ok(found) => {
+            let stretches = found.segments.iter().map(|s| s.first - 1..s.last).collect();
+            Ok((stretches, found.chance))
+        }
+        Err(StatsError::TooFew { .. } | StatsError::NoSpread) => Ok((Vec::new(), 1.0)),
+        Err(error) => Err(error),
+    }
+}
+
+/// Where the newest stretch that differs most begins, and the share of orders that differ as much.
+fn newest_change(charted: &[f64], random: &mut Generator) -> Option<(usize, f64)> {
+    let middle = mean(charted);
+    let mut values: Vec<f64> = charted.iter().map(|x| x - middle).collect();
+    let (cut, taken) = newest_gain(&values)?;
+    let mut as_much = 1;
+    for _ in 0..SHUFFLES {
+        values.shuffle(random);
+        let other = newest_gain(&values).map_or(0.0, |(_, gain)| gain);
+        as_much += usize::from(other >= taken * (1.0 - 1e-9));
+    }
+    Some((cut, as_much as f64 / (SHUFFLES + 1) as f64))
+}
+
+/// The cut before the newest sessions that explains most of the squares of centred values.
+fn newest_gain(values: &[f64]) -> Option<(usize, f64)> {
+    let n = values.len();
+    let most = LONGEST_NEWEST.min(n.checked_sub(LEAST_BEFORE)?);
+    let gains = (SHORTEST..=most).map(|k| {
+        let sum: f64 = values[n - k..].iter().sum();
+        // The others sum to the opposite: Σ²/k + Σ²/(n − k).
+        (n - k, sum * sum * (1.0 / k as f64 + 1.0 / (n - k) as f64))
+    });
+    gains.max_by(|a, b| a.1.total_cmp(&b.1)).filter(|(_, gain)| *gain > 0.0)
 }
 
 fn limits_of(points: &[Estimate], level: f64) -> Result<Option<IndividualsLimits>, StatsError> {

@@ -1,0 +1,176 @@
+//! `lastamber history import`, `merge` and `trim-test-data`.
+//!
+//! Owns their options and words. Refuses to mix what is made up with what is not, and to write where
+//! nothing would change.
+
+use super::super::folder::{Folder, told};
+use super::super::table::name_of;
+use super::super::{CliError, print};
+use super::lines;
+use crate::history::{DataFolder, Line, WholeHistory, history_file, is_demo, mark_demo};
+use clap::Args;
+use std::path::{Path, PathBuf};
+
+/// Takes an export in.
+#[derive(Debug, Clone, Args)]
+pub struct ImportArgs {
+    /// The export, JSON or CSV.
+    #[arg(value_name = "FILE")]
+    file: PathBuf,
+
+    #[command(flatten)]
+    folder: Folder,
+
+    /// Only says what would be taken.
+    #[arg(long)]
+    dry_run: bool,
+}
+
+/// Takes other folders' histories in.
+#[derive(Debug, Clone, Args)]
+pub struct MergeArgs {
+    /// The other data folders.
+    #[arg(value_name = "FOLDER", required = true)]
+    others: Vec<PathBuf>,
+
+    #[command(flatten)]
+    folder: Folder,
+
+    /// Only says what would be taken.
+    #[arg(long)]
+    dry_run: bool,
+}
+
+/// Takes runs made by a script out.
+#[derive(Debug, Clone, Args)]
+pub struct TrimArgs {
+    #[command(flatten)]
+    folder: Folder,
+
+    /// Only says how many there are.
+    #[arg(long)]
+    dry_run: bool,
+}
+
+/// Runs `import`.
+///
+/// # Errors
+/// [`CliError`] for an export that cannot be read as a whole: then nothing was taken.
+pub fn import(args: &ImportArgs) -> Result<(), CliError> {
+    let name = name_of(&args.file);
+    let bytes = std::fs::read(&args.file)
+        .map_err(|e| CliError::data(format!("{name}: cannot be read: {e}")))?;
+    let of_export = WholeHistory::of_export(&bytes);
+    let (from, demo) = of_export.map_err(|e| CliError::data(format!("{name}: {e}")))?;
+    take(&args.folder, &[(name, from, demo)], args.dry_run)
+}
+
+/// Runs `merge`.
+///
+/// # Errors
+/// [`CliError`] for a folder that cannot be read or written.
+pub fn merge(args: &MergeArgs) -> Result<(), CliError> {
+    let mut sources = Vec::new();
+    for folder in &args.others {
+        if !history_file(folder).exists() {
+            let name = folder.display();
+            return Err(CliError::data(format!(
+                "{name}: no history.jsonl in it; name the data folder of the other machine"
+            )));
+        }
+        let history = WholeHistory::of_folder(folder).map_err(told)?;
+        sources.push((folder.display().to_string(), history, is_demo(folder)));
+    }
+    take(&args.folder, &sources, args.dry_run)
+}
+
+/// Takes histories into one's own.
+fn take(
+    folder: &Folder,
+    sources: &[(String, WholeHistory, bool)],
+    dry_run: bool,
+) -> Result<(), CliError> {
+    let held = folder.open()?;
+    let mut own = WholeHistory::of_folder(held.path()).map_err(told)?;
+    let demo = must_not_mix(held.path(), &own, sources)?;
+    let mut said = Vec::new();
+    let mut new = 0;
+    for (name, from, _) in sources {
+        let contrary = own.contrary.len();
+        let taken = own.add(from.lines.iter().cloned());
+        new += taken;
+        let there = from.lines.len() - taken;
+        said.push(format!("{name}: new {taken}, there already {there}."));
+        for line in &own.contrary[contrary..] {
+            let (kind, id) = (crate::report::tame(&line.kind), crate::report::tame(&line.id));
+            said.push(format!(
+                "{name}: {kind} {id} differs from the one that is there, which stays."
+            ));
+        }
+        if !from.damaged.is_empty() {
+            let damaged = lines(from.damaged.len());
+            said.push(format!("{name}: {damaged} damaged and left there."));
+        }
+    }
+    if dry_run || new == 0 {
+        said.push("Nothing was changed.".to_owned());
+        return print(&said.join("\n"));
+    }
+    if demo {
+        mark_demo(held.path()).map_err(told)?;
+    }
+    put(&own, &held, &mut said)?;
+    print(&said.join("\n"))
+}
+
+/// Whether what comes of it is a demo.
+fn must_not_mix(
+    path: &Path,
+    own: &WholeHistory,
+    sources: &[(String, WholeHistory, bool)],
+) -> Result<bool, CliError> {
+    let demo = sources.iter().any(|(.., demo)| *demo);
+    let real = sources.iter().find(|(_, history, demo)| !demo && !history.lines.is_empty());
+    let mixed = match (demo, real, is_demo(path)) {
+        (true, Some((name, ..)), _) => Some(name.clone()),
+        (false, Some((name, ..)), true) => Some(name.clone()),
+        (true, None, false) if !own.lines.is_empty() => Some(path.display().to_string()),
+        _ => None,
+    };
+    match mixed {
+        Some(name) => Err(CliError::data(format!(
+            "{name}: a demo and somebody's own runs are not mixed; nothing was taken. Choose another \
+             folder with --data DIR"
+        ))),
+        None => Ok(demo),
+    }
+}
+
+/// Runs `trim-test-data`.
+///
+/// # Errors
+/// [`CliError`] for a folder that cannot be read or written.
+pub fn trim(args: &TrimArgs) -> Result<(), CliError> {
+    let held = args.folder.open()?;
+    let mut own = WholeHistory::of_folder(held.path()).map_err(told)?;
+    let before = own.lines.len();
+    own.lines.retain(|line| match line.understood() {
+        Some(Line::Trial(trial)) => !trial.setup.scripted,
+        _ => true,
+    });
+    let scripted = before - own.lines.len();
+    let mut said = vec![format!("Runs made by a script: {scripted} of {}.", lines(before))];
+    if args.dry_run || scripted == 0 {
+        said.push("Nothing was changed.".to_owned());
+        return print(&said.join("\n"));
+    }
+    put(&own, &held, &mut said)?;
+    print(&said.join("\n"))
+}
+
+fn put(own: &WholeHistory, held: &DataFolder, said: &mut Vec<String>) -> Result<(), CliError> {
+    if let Some(kept) = own.replace(held).map_err(told)? {
+        said.push(format!("What was there before stays as {}.", kept.display()));
+    }
+    Ok(())
+}

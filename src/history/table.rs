@@ -1,0 +1,160 @@
+//! The CSV export: a row for every line, for spreadsheets.
+//!
+//! Owns the columns, units in their heads. RFC 4180: commas, quotes doubled, CR LF. The last column is
+//! the whole line, and the only one an import reads; so nothing is lost. Refuses to let a name be a
+//! formula: a cell that a spreadsheet would compute begins with an apostrophe.
+
+use super::error::HistoryError;
+use super::exchange::{Placed, WholeLine};
+use super::line::Line;
+use super::trial_line::TrialLine;
+use crate::trial::TrialRecord;
+
+/// Heads of the columns.
+const HEADS: [&str; 19] = [
+    "kind",
+    "id",
+    "time (ISO 8601 with zone)",
+    "demo",
+    "driver",
+    "car",
+    "tree",
+    "style",
+    "drill",
+    "outcome",
+    "driver part as recorded (ms)",
+    "delay in force (ms)",
+    "car part (ms)",
+    "interval (ms)",
+    "light (s)",
+    "depth (in)",
+    "scripted",
+    "reason",
+    LINE_HEAD,
+];
+/// The column an import reads.
+const LINE_HEAD: &str = "line (JSON)";
+const DEMO: usize = 3;
+
+/// All lines as a table.
+pub(super) fn to_csv_export(lines: &[WholeLine], demo: bool) -> String {
+    let mut writer =
+        csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(vec![]);
+    let mut push = |cells: &[String]| writer.write_record(cells).expect("memory takes every row");
+    push(&HEADS.map(str::to_owned));
+    for line in lines {
+        let mut cells = cells_of(line);
+        cells[DEMO] = if demo { "yes" } else { "no" }.to_owned();
+        push(&cells);
+    }
+    let bytes = writer.into_inner().expect("memory takes every row");
+    String::from_utf8(bytes).expect("every cell is text")
+}
+
+fn cells_of(line: &WholeLine) -> Vec<String> {
+    let mut cells = vec![String::new(); HEADS.len()];
+    cells[0] = tame(&line.kind);
+    cells[1] = tame(&line.id);
+    match line.understood() {
+        Some(Line::Trial(trial)) => trial_cells(*trial, &mut cells),
+        Some(Line::Car(car)) => (cells[2], cells[5]) = (tame(&car.saved_at), tame(&car.name)),
+        Some(Line::Rig(rig)) => cells[2] = tame(&rig.saved_at),
+        Some(Line::Film(film)) => cells[2] = tame(&film.saved_at),
+        Some(Line::Forecast(forecast)) => {
+            cells[2] = tame(&forecast.saved_at);
+            cells[5] = tame(&forecast.car);
+        }
+        Some(Line::Slip(slip)) => {
+            cells[2] = tame(&slip.saved_at);
+            cells[4] = tame(&slip.slip.driver);
+            cells[5] = tame(&slip.slip.car);
+            cells[14] = slip.slip.rt().map(|rt| rt.to_string()).unwrap_or_default();
+        }
+        Some(Line::Exclusion(exclusion)) => {
+            cells[2] = tame(&exclusion.saved_at);
+            cells[17] = tame(&exclusion.reason);
+        }
+        None => {}
+    }
+    cells[HEADS.len() - 1].clone_from(&line.json);
+    cells
+}
+
+fn trial_cells(trial: TrialLine, cells: &mut [String]) {
+    // As the words stand on disk.
+    let told = serde_json::to_value(&trial).unwrap_or_default();
+    let word = |value: &serde_json::Value| match value {
+        serde_json::Value::String(word) => word.clone(),
+        serde_json::Value::Object(object) => object.keys().next().cloned().unwrap_or_default(),
+        _ => String::new(),
+    };
+    cells[7] = word(&told["setup"]["style"]);
+    cells[8] = word(&told["setup"]["drill"]);
+    cells[9] = word(&told["outcome"]);
+    let run = TrialRecord::from(trial);
+    cells[2] = tame(&run.began);
+    cells[4] = tame(&run.driver);
+    cells[5] = tame(&run.car.name);
+    cells[6] = tame(&run.setup.tree);
+    cells[16] = if run.setup.scripted { "yes" } else { "no" }.to_owned();
+    if let Some(parts) = run.parts {
+        let ms = |span: crate::units::Span| format!("{:.3}", span.as_ms_f64());
+        cells[10] = ms(parts.driver_raw);
+        cells[11] = ms(parts.offset);
+        cells[12] = ms(parts.car);
+        cells[13] = ms(parts.interval);
+        let thousandths = parts.rt().floor_thousandths();
+        cells[14] = format!("{:.3}", thousandths as f64 / 1000.0);
+    }
+    if let Some(launch) = run.launch {
+        cells[15] = format!("{:.2}", launch.depth.0);
+    }
+}
+
+/// Text that no spreadsheet computes.
+fn tame(text: &str) -> String {
+    match text.starts_with(['=', '+', '-', '@', '\t', '\r']) {
+        true => format!("'{text}"),
+        false => text.to_owned(),
+    }
+}
+
+/// The lines of a table and whether it is of a demo.
+pub(super) fn of_csv_export(text: &str) -> Result<(Vec<Placed>, bool), HistoryError> {
+    let mut reader = csv::ReaderBuilder::new().flexible(true).from_reader(text.as_bytes());
+    let fault = |place: String, why: String| HistoryError::Import { place, why };
+    let heads = reader.headers().map_err(|e| fault("line 1".to_owned(), e.to_string()))?.clone();
+    let Some(column) = heads.iter().position(|head| head == LINE_HEAD) else {
+        let why = format!(
+            "no column `{LINE_HEAD}`: only a table this program exported can be taken back"
+        );
+        return Err(fault("line 1".to_owned(), why));
+    };
+    let demo_column = heads.iter().position(|head| head == HEADS[DEMO]);
+    let (mut lines, mut demo) = (Vec::new(), false);
+    for record in reader.records() {
+        let record = record.map_err(|e| {
+            let line = e.position().map_or(0, csv::Position::line);
+            fault(format!("line {line}"), e.to_string())
+        })?;
+        let place = format!("line {}", record.position().map_or(0, csv::Position::line));
+        let Some(json) = record.get(column) else {
+            return Err(fault(place, format!("cut short: it has no `{LINE_HEAD}`")));
+        };
+        demo |= demo_column.and_then(|i| record.get(i)) == Some("yes");
+        lines.push((place, json.to_owned()));
+    }
+    Ok((lines, demo))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn no_name_becomes_a_formula() {
+        assert_eq!(tame("=1+1"), "'=1+1");
+        assert_eq!(tame("@x"), "'@x");
+        assert_eq!(tame("Coupe - red"), "Coupe - red");
+    }
+}
