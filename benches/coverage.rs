@@ -2,8 +2,11 @@
 //!
 //! `cargo bench --no-default-features --bench coverage -- --full [--trials N]` prints every cell and
 //! the summary; without `--full` a shorter run of 100 trials. It uses every core it is given: put
-//! `taskset -c 0 nice -n 19` before it to leave the others alone. `--next-session` prints that part alone, `--weight N` tries another weight of the
-//! model. The comparison method has right tails only and the priors' centre fixed at 150 ms.
+//! `taskset -c 0 nice -n 19` before it to leave the others alone. Parts of it: `--next-session`,
+//! `--method program` or `--method compared`, `--truth NAMES` (pieces of names between commas) and
+//! `--n SIZES` (between commas); a cell is the same in a part as in the whole. `--weight N` tries
+//! another weight of the model. The comparison method has right tails only, the priors' centre
+//! fixed at 150 ms and half a launch to spare at any n.
 
 #[path = "../tests/coverage_support/mod.rs"]
 mod coverage_support;
@@ -17,71 +20,95 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 
 const SIZES: [usize; 4] = [10, 20, 50, 200];
 
-fn option(name: &str) -> Option<f64> {
+fn text(name: &str) -> Option<String> {
     let args: Vec<String> = std::env::args().collect();
     let at = args.iter().position(|a| a == name)?;
-    args.get(at + 1)?.parse().ok()
+    args.get(at + 1).cloned()
 }
 
+fn option(name: &str) -> Option<f64> {
+    text(name)?.parse().ok()
+}
+
+/// Whether the list after `name` holds something that `fits`, or there is no list.
+fn wanted(name: &str, fits: impl Fn(&str) -> bool) -> bool {
+    text(name).is_none_or(|list| list.split(',').any(|piece| fits(piece.trim())))
+}
+
+/// Cells of one truth and one n by one method.
 struct Job {
     truth: usize,
     n: usize,
-    ours: Cells,
-    compared: Cells,
+    cells: Cells,
 }
 
-fn run(truths: &[Truth], trials: usize, size: usize) -> Vec<Job> {
-    let jobs: Vec<(usize, usize)> = (0..truths.len()).flat_map(|t| SIZES.map(|n| (t, n))).collect();
+/// What `work` makes of each job, in the order of the jobs.
+fn on_every_core<J: Sync, R: Send>(jobs: &[J], work: impl Fn(&J) -> R + Sync) -> Vec<R> {
     let (next, done) = (AtomicUsize::new(0), Mutex::new(Vec::new()));
-    let weight = option("--weight");
-    let centre = option("--centre");
-    let ours = |seed| {
-        let mut settings = Settings { serial_correction: false, ..Settings::new(seed) };
-        settings.concentration = weight.unwrap_or(settings.concentration);
-        settings.prior_centre_s = centre.map(|c| c / 1000.0);
-        settings
-    };
-    let compared = |seed| Settings {
-        serial_correction: false,
-        prior_centre_s: Some(0.150),
-        either_tail: false,
-        concentration: 50.0,
-        ..Settings::new(seed)
-    };
     let cores = std::thread::available_parallelism().map_or(1, usize::from);
     std::thread::scope(|scope| {
         for _ in 0..cores {
             scope.spawn(|| {
-                while let Some((truth, n)) = jobs.get(next.fetch_add(1, Ordering::Relaxed)) {
-                    let (t, n) = (&truths[*truth], *n);
-                    let lines = lines_ms(t, size);
-                    let job = Job {
-                        truth: *truth,
-                        n,
-                        ours: cover(t, &lines, n, trials, ours),
-                        compared: cover(t, &lines, n, trials, compared),
-                    };
-                    done.lock().unwrap().push(job);
+                loop {
+                    let i = next.fetch_add(1, Ordering::Relaxed);
+                    let Some(job) = jobs.get(i) else { break };
+                    let result = work(job);
+                    done.lock().unwrap().push((i, result));
                 }
             });
         }
     });
-    let mut jobs = done.into_inner().unwrap();
+    let mut done = done.into_inner().unwrap();
+    done.sort_by_key(|(i, _)| *i);
+    done.into_iter().map(|(_, result)| result).collect()
+}
+
+/// The program's own settings, or what the options make of them.
+fn program(seed: u64) -> Settings {
+    let mut settings = Settings { serial_correction: false, ..Settings::new(seed) };
+    settings.concentration = option("--weight").unwrap_or(settings.concentration);
+    settings.prior_centre_s = option("--centre").map(|c| c / 1000.0);
+    settings
+}
+
+fn compared(seed: u64) -> Settings {
+    Settings {
+        serial_correction: false,
+        prior_centre_s: Some(0.150),
+        either_tail: false,
+        concentration: 50.0,
+        spare_launch: Some(0.5),
+        ..Settings::new(seed)
+    }
+}
+
+fn run(
+    truths: &[Truth],
+    lines: &[Vec<f64>],
+    trials: usize,
+    method: fn(u64) -> Settings,
+) -> Vec<Job> {
+    // The long ones first, so that no core is left with one at the end.
+    let sizes = SIZES.into_iter().rev().filter(|n| wanted("--n", |piece| piece == n.to_string()));
+    let chosen = |t: &usize| wanted("--truth", |piece| truths[*t].name.contains(piece));
+    let jobs: Vec<(usize, usize)> =
+        sizes.flat_map(|n| (0..truths.len()).filter(chosen).map(move |t| (t, n))).collect();
+    let mut jobs = on_every_core(&jobs, |&(truth, n)| Job {
+        truth,
+        n,
+        cells: cover(&truths[truth], &lines[truth], n, trials, method),
+    });
     jobs.sort_by_key(|j| (j.truth, j.n));
     jobs
 }
 
 fn print_cells(truths: &[Truth], jobs: &[Job]) {
-    println!(
-        "| truth | n | risk | held of 80/90/95 % | below (90 %) | width 90 % | compared: held 90 %, width |"
-    );
-    println!("|---|---|---|---|---|---|---|");
+    println!("| truth | n | risk | held of 80/90/95 % | below (90 %) | width 90 % |");
+    println!("|---|---|---|---|---|---|");
     for job in jobs {
-        for (i, risk) in RISKS.iter().enumerate() {
-            let [a, b, c] = job.ours[i];
-            let other = job.compared[i][1];
+        for (risk, [a, b, c]) in RISKS.iter().zip(&job.cells) {
             println!(
-                "| {} | {} | {risk} | {:.3} / {:.3} / {:.3} | {:.3} | {:.4} | {:.3}, {:.4} |",
+                "| {} | {} | {risk} | {:.3} / {:.3} / {:.3} | {:.3} | {:.4} |",
                 truths[job.truth].name,
                 job.n,
                 a.coverage(),
@@ -89,20 +116,18 @@ fn print_cells(truths: &[Truth], jobs: &[Job]) {
                 c.coverage(),
                 b.below_share(),
                 b.mean_width(),
-                other.coverage(),
-                other.mean_width()
             );
         }
     }
 }
 
-fn print_summary(what: &str, truths: &[Truth], jobs: &[Job], of: impl Fn(&Job) -> &Cells) {
+fn print_summary(what: &str, truths: &[Truth], jobs: &[Job]) {
     println!("\n{what}");
     for (l, level) in LEVELS.iter().enumerate() {
         let cells: Vec<(&Job, f64, Tally)> = jobs
             .iter()
             .flat_map(|j| RISKS.iter().enumerate().map(move |(i, r)| (j, i, *r)))
-            .map(|(j, i, r)| (j, r, of(j)[i][l]))
+            .map(|(j, i, r)| (j, r, j.cells[i][l]))
             .collect();
         let mean = |f: &dyn Fn(&Tally) -> f64| {
             cells.iter().map(|c| f(&c.2)).sum::<f64>() / cells.len() as f64
@@ -127,17 +152,31 @@ fn print_summary(what: &str, truths: &[Truth], jobs: &[Job], of: impl Fn(&Job) -
 
 fn print_next_session(trials: usize) {
     println!("\nNext session, 90 %, days of 20 launches:");
-    for days in [5, 10, 20] {
-        for day_sd in [0.0, 5.0, 10.0] {
-            let t = cover_next_day(days, day_sd, trials);
-            println!(
-                "{days} days, day SD {day_sd} ms: held {:.3}, below {:.3}, width {:.4}",
-                t.coverage(),
-                t.below_share(),
-                t.mean_width()
-            );
-        }
+    let cells: Vec<(usize, f64)> =
+        [5, 10, 20].into_iter().flat_map(|k| [0.0, 5.0, 10.0].map(|sd| (k, sd))).collect();
+    let tallies = on_every_core(&cells, |(days, sd)| cover_next_day(*days, *sd, trials));
+    for ((days, day_sd), t) in cells.iter().zip(tallies) {
+        println!(
+            "{days} days, day SD {day_sd} ms: held {:.3}, below {:.3}, width {:.4}",
+            t.coverage(),
+            t.below_share(),
+            t.mean_width()
+        );
     }
+}
+
+/// The methods asked for, with what to call them.
+fn methods() -> Vec<(&'static str, fn(u64) -> Settings)> {
+    let all: [(&str, &'static str, fn(u64) -> Settings); 2] = [
+        ("program", "The program's method:", program),
+        (
+            "compared",
+            "Right tails, centre fixed at 150 ms, weight 50, half a spare launch:",
+            compared,
+        ),
+    ];
+    let asked = all.into_iter().filter(|(name, ..)| wanted("--method", |piece| piece == *name));
+    asked.map(|(_, title, settings)| (title, settings)).collect()
 }
 
 fn main() {
@@ -148,13 +187,14 @@ fn main() {
     }
     let truths = truths();
     println!("{trials} trials a cell");
-    let jobs = run(&truths, trials, if full { 4_000_000 } else { 1_000_000 });
-    if full {
+    let size = if full { 4_000_000 } else { 1_000_000 };
+    let lines: Vec<Vec<f64>> = truths.iter().map(|t| lines_ms(t, size)).collect();
+    for (title, settings) in methods() {
+        let jobs = run(&truths, &lines, trials, settings);
         print_cells(&truths, &jobs);
+        print_summary(title, &truths, &jobs);
     }
-    print_summary("The program's method:", &truths, &jobs, |j| &j.ours);
-    print_summary("Right tails, centre fixed at 150 ms, weight 50:", &truths, &jobs, |j| {
-        &j.compared
-    });
-    print_next_session(trials);
+    if text("--method").is_none() && text("--truth").is_none() && text("--n").is_none() {
+        print_next_session(trials);
+    }
 }

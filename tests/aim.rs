@@ -70,7 +70,7 @@ fn what_an_aim_brings_is_what_it_would_bring() {
 #[test]
 fn the_aim_for_a_risk_has_that_risk() {
     let law = tailed(0.03, 0.018, 0.015);
-    let seen = practice(&law, 120, prior(), 4).seen(View::NextSession, 1, 0).unwrap();
+    let seen = practice(&law, 300, prior(), 4).seen(View::NextSession, 1, 0).unwrap();
     let found = aims(&seen, &question(&[0.0])).unwrap().for_risk;
     assert_eq!(found.iter().map(|a| a.risk).collect::<Vec<_>>(), [0.01, 0.02, 0.05, 0.10]);
     for aim in &found {
@@ -83,6 +83,21 @@ fn the_aim_for_a_risk_has_that_risk() {
         assert!((risks[2].low / aim.risk - 1.0).abs() < 0.10, "{aim:?} {risks:?}");
     }
     assert!(found.windows(2).all(|w| w[0].earlier_s.value < w[1].earlier_s.value));
+}
+
+/// A hundred and twenty launches cannot promise one red in a hundred: the careful end of the aim is
+/// the earliest looked at, and the risk's upper limit there says why.
+#[test]
+fn an_aim_is_not_promised_a_risk_the_launches_are_too_few_for() {
+    let law = tailed(0.03, 0.018, 0.015);
+    let seen = practice(&law, 120, prior(), 4).seen(View::NextSession, 1, 0).unwrap();
+    let careful = aims(&seen, &question(&[0.0])).unwrap().for_risk[0];
+    assert_eq!(careful.risk, 0.01);
+    let e = careful.earlier_s;
+    let there = seen.red(&[e.low, e.value], 0.90).unwrap();
+    assert!(there[0].high > 0.01 && there[0].value < 0.001, "{careful:?} {there:?}");
+    assert!((there[1].value / 0.01 - 1.0).abs() < 0.05, "{careful:?} {there:?}");
+    assert!(e.low < e.value - 0.05, "{careful:?}");
 }
 
 #[test]

@@ -32,13 +32,15 @@ fn practice(trials: Vec<TrialRecord>) -> Loaded {
     Loaded { trials, ..Loaded::default() }
 }
 
-/// Twelve runs of every kind by reaction, on one day.
+/// Thirteen runs of every kind by reaction, on one day.
 fn every_kind() -> Vec<TrialRecord> {
     let of = |id, outcome| run(id, 1, R, outcome, None);
     let mut runs = vec![
         timed(0, 1, R, 0.020),
         timed(1, 1, R, -0.004),
         of(2, Outcome::LeftBeforeTree),
+        // Rolled out of the beams during the ambers: no launch, no time, red.
+        of(12, Outcome::Red),
         of(3, Outcome::Lapse),
         of(4, Outcome::TimedOut),
         of(5, Outcome::Void(VoidReason::NoOnset)),
@@ -49,7 +51,7 @@ fn every_kind() -> Vec<TrialRecord> {
         timed(10, 1, R, 0.030),
         timed(11, 1, T, 0.010),
     ];
-    runs[10].setup.scripted = true;
+    runs[11].setup.scripted = true;
     runs
 }
 
@@ -58,14 +60,14 @@ fn every_run_counts_as_something() {
     let loaded = practice(every_kind());
     let own = desk(&loaded, R, None).runs;
     let c = own.counts;
-    assert_eq!((c.launches, c.left_before_tree, c.lapses), (2, 1, 1));
+    assert_eq!((c.launches, c.left_before_tree, c.lapses), (2, 2, 1));
     assert_eq!((c.timed_out, c.void, c.abandoned, c.scripted), (1, 1, 1, 1));
     // Who left .3 s after a lamp that never came may have answered the one before.
     assert_eq!((own.guess_test.blanks, own.guess_test.guesses), (3, 1));
     let pool = own.pool().unwrap().unwrap();
-    assert_eq!((pool.starts(), pool.left_before_tree(), pool.lapses()), (4, 1, 1));
+    assert_eq!((pool.starts(), pool.left_before_tree(), pool.lapses()), (5, 2, 1));
     let counted = desk(&loaded, R, None).practice_counts.unwrap();
-    assert_eq!((counted.reds, counted.share.n), (2, 4));
+    assert_eq!((counted.reds, counted.share.n), (3, 5));
 }
 
 #[test]

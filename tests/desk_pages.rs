@@ -27,11 +27,11 @@ fn first(loaded: &Loaded, n: usize) -> Loaded {
 }
 
 fn plot(page: &Page) -> &Plot {
-    let plots = page.blocks.iter().filter_map(|block| match block {
+    let mut plots = page.blocks.iter().filter_map(|block| match block {
         Block::Plot(plot) => Some(plot),
         _ => None,
     });
-    plots.last().expect("the page has a plot")
+    plots.next_back().expect("the page has a plot")
 }
 
 /// `LASTAMBER_SAY=1 cargo test --no-default-features --test desk_pages -- --nocapture` prints the

@@ -45,6 +45,7 @@ fn by_kind(lines: impl IntoIterator<Item = Line>) -> Vec<Line> {
         Line::Film(_) => 3,
         Line::Forecast(_) => 4,
         Line::Slip(_) => 5,
+        Line::Exclusion(_) => 6,
     });
     lines
 }

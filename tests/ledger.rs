@@ -1,13 +1,17 @@
 //! The forecast ledger: what goes in comes out, and the program's score of itself is counted right.
 
-use lastamber::history::{ForecastLine, Line, load};
+use lastamber::demo::demo_lines;
+use lastamber::history::{ForecastLine, Line, Loaded, load};
 use lastamber::seed::{generator, seed_of_run};
 use lastamber::stats::Sample;
 use lastamber::stats::risk::{CarPart, HomeToTrack, Pool};
 use lastamber::strategy::StrategyError;
 use lastamber::strategy::launches::{Launches, View};
 use lastamber::strategy::law::RtLaw;
-use lastamber::strategy::ledger::{Came, Declared, Forecast, Ledger, Occasion, board, score};
+use lastamber::strategy::ledger::{
+    Ahead, Came, Declared, Forecast, Ledger, Occasion, board, forecast_ahead, score,
+};
+use lastamber::strategy::own::{OwnLines, OwnSetup};
 use lastamber::trial::Style;
 use lastamber::units::Span;
 
@@ -129,4 +133,36 @@ fn a_driver_who_does_not_change_is_forecast_rightly() {
     // Where the forecast is right the Brier score is p(1 − p) of the true risk.
     let p = law.below(0.01);
     assert!((whole.brier - p * (1.0 - p)).abs() < 0.01, "{}", whole.brier);
+}
+
+#[test]
+fn a_forecast_ahead_rests_on_ten_launches_at_least_and_on_the_view_of_its_occasion() {
+    let loaded = demo();
+    let setup = OwnSetup::of(loaded.trials.last().unwrap());
+    let ahead = |occasion| Ahead {
+        occasion,
+        occasion_id: "2026-06-01".to_owned(),
+        id: "ahead".to_owned(),
+        saved_at: "2026-06-01T18:00:00+02:00[Europe/Oslo]".to_owned(),
+        earlier_s: 0.0,
+        seed: 5,
+    };
+    let of = |lines: &OwnLines, occasion| forecast_ahead(lines, &setup, ahead(occasion)).unwrap();
+    let lines = OwnLines::from(&loaded);
+    let home = of(&lines, Occasion::Session).unwrap();
+    let track = of(&lines, Occasion::TrackNight).unwrap();
+    assert_eq!((home.declared.style, home.n > 100), (setup.style, true));
+    // The way to the track is in the second alone: its lights spread wider.
+    let width = |forecast: &Forecast| forecast.lights_s.1 - forecast.lights_s.0;
+    assert!(width(&track) > width(&home), "{track:?} {home:?}");
+    let few = OwnLines { trials: &loaded.trials[..5], ..lines };
+    assert_eq!(of(&few, Occasion::Session), None);
+}
+
+fn demo() -> Loaded {
+    let mut bytes = Vec::new();
+    for line in demo_lines(1).unwrap() {
+        bytes.extend_from_slice(line.seal().unwrap().bytes());
+    }
+    load(&*bytes).unwrap()
 }

@@ -25,6 +25,8 @@ fn twenty_numbers_have_the_posterior_of_quadrature() {
         draws: 20_000,
         either_tail: false,
         prior_centre_s: Some(0.150),
+        concentration: 50.0,
+        spare_launch: Some(0.5),
         ..Settings::new(1)
     };
     let draws = RiskDraws::this_form(&pool(twenty()), &settings).unwrap();
@@ -90,6 +92,36 @@ fn a_higher_level_is_a_wider_interval() {
     let at = |level| draws.risk(&line(20.0), 0.0, level).unwrap().estimate;
     let (a, b, c) = (at(0.5), at(0.8), at(0.95));
     assert!(c.low < b.low && b.low < a.low && a.high < b.high && b.high < c.high);
+}
+
+/// Without a model the limits are those of Clopper & Pearson (1934), whatever the posterior.
+#[test]
+fn counts_alone_have_their_exact_interval() {
+    let settings = Settings { draws: 20_000, concentration: 0.0, ..Settings::new(2) };
+    let draws = RiskDraws::this_form(&pool(twenty()), &settings).unwrap();
+    for at in [13.0, 20.0, 41.0, 75.0] {
+        let risk = draws.risk(&line(at), 0.0, 0.90).unwrap();
+        let (e, counts) = (risk.estimate, risk.counts);
+        assert!((e.value - counts.value).abs() < 1e-9, "{risk:?}");
+        assert!((e.low / counts.low - 1.0).abs() < 0.04, "{risk:?}");
+        assert!((e.high / counts.high - 1.0).abs() < 0.04, "{risk:?}");
+    }
+}
+
+/// With few launches a limit has a third of a launch to spare, with many a whole one.
+#[test]
+fn no_clean_practice_rules_out_more_than_its_count_can() {
+    let spread = |n: usize| (0..n).map(|i| 0.2 + 0.0002 * ((i * 37) % 101) as f64).collect();
+    let high = |n: usize| {
+        let draws = RiskDraws::this_form(&pool(spread(n)), &Settings::new(3)).unwrap();
+        let risk = draws.risk(&line(-2000.0), 0.0, 0.90).unwrap();
+        assert_eq!(risk.reds, 0);
+        (risk.estimate.high, risk.counts.high)
+    };
+    let (few, many) = (high(20), high(2000));
+    // With 20 launches the model speaks and knows better than 20 launches can.
+    assert!(few.0 < 0.5 * few.1, "{few:?}");
+    assert!(many.0 > 0.85 * many.1, "{many:?}");
 }
 
 #[test]
@@ -185,6 +217,8 @@ fn few_launches_have_counts_but_no_model() {
     assert_eq!(none.err(), Some(StatsError::TooFew { have: 9, need: 10 }));
     assert_eq!(nine.counts(&line(16.0), 0.0, 0.9).unwrap().0, 1);
     assert!(RiskDraws::this_form(&pool(twenty()[..10].to_vec()), &Settings::new(1)).is_ok());
+    let spare = Settings { spare_launch: Some(1.5), ..Settings::new(1) };
+    assert!(RiskDraws::this_form(&pool(twenty()), &spare).is_err());
 }
 
 #[test]

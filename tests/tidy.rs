@@ -26,9 +26,12 @@ impl Source {
         inside.split(['/', '.']).next().unwrap_or_default()
     }
 
-    /// The lines above the file's unit tests, numbered from 1.
+    /// The lines above the file's unit tests, numbered from 1; none of a file that is nothing else.
     fn lines(&self) -> impl Iterator<Item = (usize, &str)> {
-        let end = self.text.find("#[cfg(test)]").unwrap_or(self.text.len());
+        let end = match self.path.ends_with("/tests.rs") {
+            true => 0,
+            false => self.text.find("#[cfg(test)]").unwrap_or(self.text.len()),
+        };
         self.text[..end].lines().enumerate().map(|(i, line)| (i + 1, line))
     }
 

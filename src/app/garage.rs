@@ -42,8 +42,8 @@ impl Default for Garage {
 impl Garage {
     /// The car of the newest line, if its answers still make a car; otherwise an unknown one.
     pub fn from_lines(lines: &[CarLine]) -> Self {
-        let mut garage = Self::default();
-        garage.cars = cars_in_force(lines).into_iter().cloned().collect();
+        let cars = cars_in_force(lines).into_iter().cloned().collect();
+        let mut garage = Self { cars, ..Self::default() };
         if let Some(line) = lines.last() {
             garage.asked = true;
             garage.name.clone_from(&line.name);

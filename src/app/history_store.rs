@@ -3,28 +3,39 @@
 //! Owns handing lines in and telling what became of them. Refuses to decide when a verdict may be
 //! shown: it only says `Saved` or `SaveFailed`.
 
+use super::AppSystems;
+use super::clock::Now;
 use super::trace_file::TraceFile;
 use crate::history::{HistoryError, Line, SaveEvent, Writer};
+use crate::units::{Mark, Span};
 use bevy::prelude::*;
+use std::collections::HashSet;
+
+/// How often lines that could not be saved are tried again (chosen).
+const RETRY_EVERY: Span = Span::from_ms(3_000);
 
 /// The writer thread, while the data folder is held.
 #[derive(Resource, Default)]
-pub struct Store(Option<Writer>);
+pub struct Store {
+    writer: Option<Writer>,
+    /// Ids of lines that are not on disk.
+    failed: HashSet<String>,
+}
 
 impl Store {
     /// A store that writes through `writer`.
     pub fn new(writer: Writer) -> Self {
-        Self(Some(writer))
+        Self { writer: Some(writer), failed: HashSet::new() }
     }
 
     /// Hands a line in without waiting; the answer comes as [`SaveNews`].
     pub fn submit(&self, line: impl Into<Line>) -> Result<String, HistoryError> {
-        self.0.as_ref().ok_or(HistoryError::WriterGone)?.submit(line)
+        self.writer.as_ref().ok_or(HistoryError::WriterGone)?.submit(line)
     }
 
     /// Tries lines again that could not be saved.
-    pub fn retry(&self) {
-        if let Some(Err(error)) = self.0.as_ref().map(Writer::retry) {
+    fn retry(&self) {
+        if let Some(Err(error)) = self.writer.as_ref().map(Writer::retry) {
             error!("{error}");
         }
     }
@@ -37,7 +48,8 @@ pub struct SaveNews(pub SaveEvent);
 pub(super) fn plugin(app: &mut App) {
     app.init_resource::<Store>()
         .add_message::<SaveNews>()
-        .add_systems(Update, read_save_news.in_set(super::AppSystems::ReadPresses));
+        .add_systems(Update, read_save_news.in_set(AppSystems::ReadPresses))
+        .add_systems(Update, try_again.in_set(AppSystems::Record));
 }
 
 fn read_save_news(
@@ -45,15 +57,27 @@ fn read_save_news(
     mut news: MessageWriter<SaveNews>,
     mut trace: ResMut<TraceFile>,
 ) {
-    let Some(writer) = &mut store.0 else { return };
+    let Store { writer: Some(writer), failed } = &mut *store else { return };
     while let Some(event) = writer.try_event() {
         match &event {
-            SaveEvent::Saved { id } => trace.event(format_args!("saved {id}")),
+            SaveEvent::Saved { id } => {
+                failed.remove(id);
+                trace.event(format_args!("saved {id}"));
+            }
             SaveEvent::SaveFailed { id, why } => {
-                error!("run {id}: {why}");
+                failed.insert(id.clone());
+                error!("{id}: {why}");
                 trace.event(format_args!("save-failed {id}"));
             }
         }
         news.write(SaveNews(event));
+    }
+}
+
+/// Tries again what could not be saved: a disk may have room again.
+fn try_again(now: Res<Now>, store: Res<Store>, mut tried: Local<Option<Mark>>) {
+    if !store.failed.is_empty() && tried.is_none_or(|at| now.mark - at >= RETRY_EVERY) {
+        *tried = Some(now.mark);
+        store.retry();
     }
 }

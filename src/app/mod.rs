@@ -8,6 +8,7 @@ mod background;
 mod book;
 pub mod clock;
 mod data;
+mod forecast;
 pub mod garage;
 pub mod history_store;
 pub mod lane;
@@ -20,6 +21,7 @@ mod run;
 mod screen;
 mod screens;
 mod settings;
+mod setup;
 pub mod theme;
 pub mod trace_file;
 
@@ -65,6 +67,7 @@ pub fn plugin(app: &mut App) {
         history_store::plugin,
         book::plugin,
         settings::plugin,
+        forecast::plugin,
         screen::plugin,
         lane::plugin,
     ));

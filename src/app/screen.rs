@@ -20,8 +20,12 @@ pub enum Screen {
     Lane,
     /// Paused: everything that can be changed between runs.
     Menu,
+    /// How this session went.
+    Review,
     /// How hard to push, and whether to time it.
     Aim,
+    /// Steadier than last month?
+    Weeks,
     /// Against whom.
     Odds,
     /// What the car adds.
@@ -54,7 +58,9 @@ impl Screen {
             Screen::Questions => "questions",
             Screen::Lane => "lane",
             Screen::Menu => "menu",
+            Screen::Review => "review",
             Screen::Aim => "aim",
+            Screen::Weeks => "weeks",
             Screen::Odds => "odds",
             Screen::Car => "car",
             Screen::Slips => "slips",

@@ -185,7 +185,7 @@ struct Row {
 }
 
 const METHOD: &str = "posterior of an ex-Gaussian with a small wide part, pulled towards the counts \
-                      as if it were 50 launches; counts: Clopper-Pearson";
+                      as if it were 60 launches; counts: Clopper-Pearson";
 
 /// Answers on standard output, or tells on standard error why not.
 pub fn execute(args: &RiskArgs) -> ExitCode {

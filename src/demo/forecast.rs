@@ -8,17 +8,13 @@ use super::error::DemoError;
 use super::{PROGRAM, Weeks, truth, wall};
 use crate::rules::TreeKind;
 use crate::seed::seed_of_run;
-use crate::stats::risk::{CarPart, HomeToTrack, LEAST_FOR_RISK, RedLine};
-use crate::strategy::launches::{Launches, Seen, View};
-use crate::strategy::ledger::{Declared, Forecast, Occasion};
-use crate::strategy::own::{OwnCar, OwnLines, OwnRuns, OwnSetup, OwnSlips, way_to_the_track};
+use crate::strategy::ledger::{Ahead, Occasion, forecast_ahead};
+use crate::strategy::own::{OwnLines, OwnSetup};
 use crate::trial::Style;
 use jiff::Timestamp;
 
 /// Evenings before the first forecast.
 const FIRST: usize = 4;
-/// A light is good up to this, s.
-const BETTER_THAN_S: f64 = 0.050;
 
 impl Weeks {
     /// What to expect of an evening's timed launches.
@@ -30,39 +26,25 @@ impl Weeks {
     ) -> Result<(), DemoError> {
         let timed = runs.iter().any(|run| run.style == Style::TimeIt);
         if evening >= FIRST && timed {
-            self.forecast(Occasion::Session, View::NextSession, at)?;
+            self.forecast(Occasion::Session, at)?;
         }
         Ok(())
     }
 
     /// What to expect of a night at the track.
     pub(super) fn forecast_night(&mut self, at: Timestamp) -> Result<(), DemoError> {
-        self.forecast(Occasion::TrackNight, View::AtTheTrack, at)
+        self.forecast(Occasion::TrackNight, at)
     }
 
-    fn forecast(&mut self, occasion: Occasion, view: View, at: Timestamp) -> Result<(), DemoError> {
-        let seed = seed_of_run(self.seed, 10_000 + self.lines.len() as u64);
-        let Some(seen) = self.seen(view, seed)? else { return Ok(()) };
-        let setup = own_setup();
-        let declared = Declared {
-            id: self.id(at),
-            saved_at: wall(at),
-            driver: setup.driver,
+    fn forecast(&mut self, occasion: Occasion, at: Timestamp) -> Result<(), DemoError> {
+        let ahead = Ahead {
             occasion,
             occasion_id: wall(at).chars().take(10).collect(),
-            car: setup.car,
-            tree: setup.tree,
-            interval: setup.interval,
-            style: setup.style,
+            id: self.id(at),
+            saved_at: wall(at),
             earlier_s: 0.0,
+            seed: seed_of_run(self.seed, 10_000 + self.lines.len() as u64),
         };
-        let forecast = Forecast::new(declared, &seen, BETTER_THAN_S, seed)?;
-        self.lines.push(forecast.to_line(PROGRAM).into());
-        Ok(())
-    }
-
-    /// The timed launches so far as they are seen from there; none while they are too few.
-    fn seen(&self, view: View, seed: u64) -> Result<Option<Seen>, DemoError> {
         let lines = OwnLines {
             trials: &self.trials,
             cars: &self.cars,
@@ -71,20 +53,10 @@ impl Weeks {
             rigs: &self.rigs,
             excluded: &[],
         };
-        let setup = own_setup();
-        let interval_s = setup.interval.as_secs_f64();
-        let part = OwnCar::new(&lines, &setup).part;
-        let runs = OwnRuns::new(&lines, &setup, RedLine::of_car(part, interval_s)?.at_s());
-        let part = CarPart { doubt_sd_s: part.doubt_sd_s.hypot(runs.delay_sd_s), ..part };
-        let enough = runs.pool()?.filter(|pool| pool.driver_parts().n() >= LEAST_FOR_RISK);
-        let Some(pool) = enough else { return Ok(None) };
-        let line = RedLine::of_car(part, interval_s)?;
-        let home = match view {
-            View::AtTheTrack => way_to_the_track(&pool, &line, &OwnSlips::new(&lines, &setup))?,
-            _ => HomeToTrack::prior(line.doubt_sd_s())?,
-        };
-        let launches = Launches::practice(pool, part, interval_s, home)?;
-        Ok(Some(launches.seen(view, seed, 0)?))
+        if let Some(forecast) = forecast_ahead(&lines, &own_setup(), ahead)? {
+            self.lines.push(forecast.to_line(PROGRAM).into());
+        }
+        Ok(())
     }
 }
 

@@ -271,7 +271,7 @@ impl Run<'_> {
                     self.creep_on(reacts);
                 }
             }
-            (false, BeamState::PreStaged | BeamState::Staged) if pre_staged => {
+            (false, BeamState::PreStaged | BeamState::Staged) if pre_staged && !self.goes_on() => {
                 self.creep_on(reacts);
             }
             _ => {}
@@ -290,10 +290,17 @@ impl Run<'_> {
         }
     }
 
+    /// Brakes, whatever was meant to be done with the pedals.
     fn stop(&mut self, at: Mark) {
+        self.todo.retain(|(_, act)| !matches!(act, Act::Pedal(Pedal::Creep | Pedal::Brake, _)));
         for (pedal, down) in [(Pedal::Creep, false), (Pedal::Back, false), (Pedal::Brake, true)] {
             self.todo.push((at, Act::Pedal(pedal, down)));
         }
+    }
+
+    /// The last few inches are already decided on.
+    fn goes_on(&self) -> bool {
+        self.todo.iter().any(|(_, act)| matches!(act, Act::Pedal(Pedal::Creep, true)))
     }
 
     fn creep_on(&mut self, at: Mark) {

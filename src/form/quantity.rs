@@ -38,8 +38,8 @@ impl Unit {
     /// Pounds a square inch kept (6894.757 Pa); bar and kilopascals.
     pub const PRESSURE_PSI: &'static [Self] = &[
         Self::of("psi", 1.0),
-        Self::of("bar", 100_000.0 / 6894.757_293),
-        Self::of("kpa", 1000.0 / 6894.757_293),
+        Self::of("bar", 100_000.0 / 6_894.757_293),
+        Self::of("kpa", 1000.0 / 6_894.757_293),
     ];
     /// Inches of mercury kept (3386.389 Pa); hectopascals.
     pub const STATION_INHG: &'static [Self] = &[

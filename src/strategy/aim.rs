@@ -53,7 +53,8 @@ pub struct AimRow {
 pub struct AimForRisk {
     /// The risk accepted.
     pub risk: f64,
-    /// The aim, s: at its lower limit the risk's upper limit is what is accepted, and the reverse.
+    /// The aim, s: at its lower limit the risk's upper limit is what is accepted, and the reverse;
+    /// where the launches are too few for a limit that low, the earliest or latest aim looked at.
     pub earlier_s: Estimate,
 }
 

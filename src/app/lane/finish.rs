@@ -7,7 +7,6 @@ use super::live::{Ending, Phase};
 use super::record::{Around, record};
 use super::session::Session;
 use super::words::outcome_word;
-use crate::app::clock::Now;
 use crate::app::garage::Garage;
 use crate::app::history_store::{SaveNews, Store};
 use crate::app::onset::Frames;
@@ -17,18 +16,14 @@ use crate::app::trace_file::TraceFile;
 use crate::app::{AppSystems, Screen};
 use crate::history::SaveEvent;
 use crate::trial::TrialRecord;
-use crate::units::{Mark, Span};
 use bevy::prelude::*;
 use bevy::window::WindowCloseRequested;
-
-/// How often runs that could not be saved are tried again (chosen).
-const RETRY_EVERY: Span = Span::from_ms(3_000);
 
 pub(super) fn plugin(app: &mut App) {
     app.add_systems(Update, leave_when_saved.in_set(AppSystems::Analyse));
     app.add_systems(
         Update,
-        (record_result, read_saves, retry_saves, trace_verdict)
+        (record_result, read_saves, trace_verdict)
             .chain()
             .in_set(AppSystems::Record)
             .run_if(in_state(Screen::Lane)),
@@ -107,23 +102,6 @@ fn leave_when_saved(
         *leaving = false;
         trace.event("quit");
         exit.write(AppExit::Success);
-    }
-}
-
-/// Tries again what could not be saved.
-fn retry_saves(
-    now: Res<Now>,
-    phase: Res<Phase>,
-    store: Res<Store>,
-    mut tried: Local<Option<Mark>>,
-) {
-    let failed = matches!(
-        phase.live().map(|live| &live.ending),
-        Some(Ending::Told { not_saved: Some(_), .. })
-    );
-    if failed && tried.is_none_or(|at| now.mark - at >= RETRY_EVERY) {
-        *tried = Some(now.mark);
-        store.retry();
     }
 }
 

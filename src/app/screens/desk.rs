@@ -9,11 +9,10 @@ use crate::app::book::Book;
 use crate::app::garage::Garage;
 use crate::app::lane::Session;
 use crate::app::settings::InForce;
+use crate::app::setup::setup_now;
 use crate::app::{AppSystems, Screen};
-use crate::car::EdgeAnswer;
 use crate::report::desk::{aim_page, odds_page};
 use crate::report::page::Page;
-use crate::rules::TreeKind;
 use crate::strategy::desk::{Asked, Desk};
 use crate::strategy::own::{OwnLines, OwnSetup, SetupCount, setups};
 use bevy::prelude::*;
@@ -58,25 +57,6 @@ fn want_newest(mut book: ResMut<Book>) {
     book.want();
 }
 
-/// What the driver would launch now.
-fn setup_now(session: &Session, garage: &Garage) -> OwnSetup {
-    let tree = TreeKind::full();
-    let edge = match garage.edge() {
-        EdgeAnswer::Press => "press",
-        EdgeAnswer::Release => "release",
-    };
-    OwnSetup {
-        driver: session.driver.clone(),
-        car: garage.name().to_owned(),
-        tree: tree.name().to_owned(),
-        ambers: tree.ambers(),
-        amber_gap: tree.amber_gap(),
-        interval: tree.green_gap(),
-        launch_edge: edge.to_owned(),
-        style: session.style(),
-    }
-}
-
 fn work_out(
     screen: Res<State<Screen>>,
     mut book: ResMut<Book>,
@@ -119,7 +99,9 @@ fn work_out(
     room.made_from = Some(wanted);
     let lines = book.lines().clone();
     room.work.start("desk", move || {
-        Desk::new(&OwnLines::from(&*lines), asked).map_err(|error| error.to_string())
+        let excluded = lines.excluded();
+        let lines = OwnLines { excluded: &excluded, ..OwnLines::from(&*lines) };
+        Desk::new(&lines, asked).map_err(|error| error.to_string())
     });
 }
 

@@ -84,7 +84,10 @@ fn field_ui<K>(ui: &mut Ui, field: &Field<K>, active: bool) -> bool {
             ui.painter().galley(pos2(boxed.right() + 14.0, top), galley, ink(rgb));
         }
     }
-    if active {
+    // In sight when it is gone to; whoever scrolls on is not called back.
+    let id = ui.id().with("active-field");
+    if active && ui.data(|data| data.get_temp(id)) != Some(field.label) {
+        ui.data_mut(|data| data.insert_temp(id, field.label));
         ui.scroll_to_rect(rect.expand2(Vec2::new(0.0, 60.0)), None);
     }
     response.clicked()

@@ -25,6 +25,7 @@ mod slips;
 mod typing;
 mod ui;
 mod visit;
+mod weeks;
 
 pub use locked::LockedOut;
 
@@ -51,7 +52,14 @@ pub(super) fn plugin(app: &mut App) {
     }
     app.add_systems(Startup, enter_panels).add_systems(EguiPrimaryContextPass, scale_text);
     app.add_plugins((notice::plugin, questions::plugin, menu::plugin, locked::plugin));
-    app.add_plugins((desk::plugin, aim::plugin, slips::plugin, car::plugin, visit::plugin));
+    app.add_plugins((
+        desk::plugin,
+        aim::plugin,
+        slips::plugin,
+        car::plugin,
+        visit::plugin,
+        weeks::plugin,
+    ));
     app.add_plugins((
         rooms::plugin,
         rig::plugin,

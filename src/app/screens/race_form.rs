@@ -15,6 +15,7 @@ pub enum Asks {
     Opponent,
     Light,
     LightSpread,
+    Slips,
     Race,
     Gap,
     GapSpread,
@@ -38,14 +39,19 @@ const OPPONENTS: &[Choice] = &[
     choice("first-timer", "a first-timer"),
     choice("like-me", "one like me"),
     choice(TYPED_LIGHT, "one with this light"),
+    choice(TYPED_SLIPS, "one with these slips"),
 ];
 const RACES: &[Choice] =
     &[choice(HEADS_UP, "heads-up or index"), choice(DIAL_IN, "dial-in, with breakouts")];
 const FOULS: &[Choice] = &[choice("first", "the first loses"), choice(WORST, "the worst loses")];
 const TYPED_LIGHT: &str = "typed";
+const TYPED_SLIPS: &str = "slips";
 const HEADS_UP: &str = "heads-up";
 const DIAL_IN: &str = "dial-in";
 const WORST: &str = "worst";
+
+/// A light longer than this is a figure without its point, s. Chosen.
+const LONGEST_LIGHT_S: f64 = 5.0;
 
 /// Every field and what stands in it at first.
 fn fields() -> Vec<(Field<Asks>, &'static str)> {
@@ -55,6 +61,7 @@ fn fields() -> Vec<(Field<Asks>, &'static str)> {
         (Field::choice(Asks::Opponent, "Opponent", "how sharp the other driver is", OPPONENTS), ""),
         typed(Asks::Light, "Their light", "mean, s", "0.060"),
         typed(Asks::LightSpread, "and its spread", sd, "0.040"),
+        typed(Asks::Slips, "Their R/Ts", "with spaces between: .045 .102 -.003", ""),
         (Field::choice(Asks::Race, "Race", "how the finish is judged", RACES), ""),
         typed(Asks::Gap, "They are slower by", "s; below 0 they are quicker", "0"),
         typed(Asks::GapSpread, "and from race to race", sd, "0.10"),
@@ -74,6 +81,7 @@ fn belongs(key: Asks, opponent: &str, race: &str) -> bool {
     match key {
         Asks::Opponent | Asks::Race | Asks::Rounds => true,
         Asks::Light | Asks::LightSpread => opponent == TYPED_LIGHT,
+        Asks::Slips => opponent == TYPED_SLIPS,
         Asks::Gap | Asks::GapSpread => race == HEADS_UP,
         _ => race == DIAL_IN,
     }
@@ -188,8 +196,23 @@ impl RaceForm {
                 mean_s: self.number(Asks::Light)?,
                 sd_s: self.number(Asks::LightSpread)?,
             },
+            TYPED_SLIPS => Rival::Slips(self.slips()?),
             _ => Rival::Level(Level::Weekend),
         })
+    }
+
+    /// The lights on the opponent's slips, s.
+    fn slips(&self) -> Result<Vec<f64>, (Asks, String)> {
+        let read = |word: &str| match word.replace(',', ".").parse::<f64>() {
+            Ok(light) if light.is_finite() && light.abs() < LONGEST_LIGHT_S => Ok(light),
+            _ => Err((Asks::Slips, format!("`{word}` is no R/T; write seconds like .045"))),
+        };
+        let lights: Vec<f64> =
+            self.form.text(Asks::Slips).split_whitespace().map(read).collect::<Result<_, _>>()?;
+        match lights.is_empty() {
+            true => Err((Asks::Slips, "at least one R/T".to_owned())),
+            false => Ok(lights),
+        }
     }
 
     fn number(&self, key: Asks) -> Result<f64, (Asks, String)> {
@@ -253,10 +276,23 @@ mod tests {
     }
 
     #[test]
+    fn an_opponents_slips_are_typed_in_a_row() {
+        let mut form = form();
+        form.form.set(Asks::Opponent, TYPED_SLIPS, false);
+        form.put_away();
+        assert!(form.against().is_err());
+        form.form.set(Asks::Slips, ".045 ,102 -.003", false);
+        assert_eq!(form.against().unwrap().rival, Rival::Slips(vec![0.045, 0.102, -0.003]));
+        form.form.set(Asks::Slips, ".045 45", false);
+        assert!(form.against().unwrap_err().1.contains("`45`"));
+    }
+
+    #[test]
     fn a_form_survives_the_way_to_the_settings_and_back() {
         let mut in_force = InForce::default();
         let mut changed = form();
-        changed.take(Key::Left);
+        changed.form.set(Asks::Opponent, TYPED_LIGHT, false);
+        changed.put_away();
         changed.keep(&mut in_force);
         let back = RaceForm::of(&in_force);
         assert!(shows(&back, Asks::Light));

@@ -21,9 +21,11 @@ const fn room(screen: Screen, name: &'static str, key: KeyCode, digit: &'static 
     Room { screen, name, key, digit }
 }
 
-const ROOMS: [Room; 8] = [
+const ROOMS: [Room; 10] = [
     room(Screen::Lane, "Lane", KeyCode::Digit1, "1"),
+    room(Screen::Review, "Review", KeyCode::Digit2, "2"),
     room(Screen::Aim, "Aim", KeyCode::Digit3, "3"),
+    room(Screen::Weeks, "Weeks", KeyCode::Digit4, "4"),
     room(Screen::Odds, "Odds", KeyCode::Digit5, "5"),
     room(Screen::Car, "My car", KeyCode::Digit6, "6"),
     room(Screen::Slips, "Slips", KeyCode::Digit7, "7"),
@@ -32,8 +34,10 @@ const ROOMS: [Room; 8] = [
     room(Screen::Menu, "Settings", KeyCode::Digit0, "0"),
 ];
 /// Screens from which the numbers lead on.
-const FROM: [Screen; 7] = [
+const FROM: [Screen; 9] = [
     Screen::Menu,
+    Screen::Review,
+    Screen::Weeks,
     Screen::Aim,
     Screen::Odds,
     Screen::Car,

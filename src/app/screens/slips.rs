@@ -8,13 +8,13 @@ use super::{form_ui, rooms, sheet, ui};
 use crate::app::background::Work;
 use crate::app::book::Book;
 use crate::app::garage::Garage;
-use crate::app::history_store::Store;
+use crate::app::history_store::{SaveNews, Store};
 use crate::app::lane::{Phase, Session, slip_of};
 use crate::app::trace_file::TraceFile;
 use crate::app::{AppSystems, Screen, clock};
 use crate::car::CarKind;
 use crate::form::Key;
-use crate::history::{SlipLine, slips_in_force};
+use crate::history::{SaveEvent, SlipLine, slips_in_force};
 use crate::report::home_track::home_to_track_page;
 use crate::report::page::Page;
 use crate::report::slip::slip_page;
@@ -37,6 +37,7 @@ pub(super) fn plugin(app: &mut App) {
         .add_systems(OnEnter(Screen::Slips), enter)
         .add_systems(OnExit(Screen::Slips), leave)
         .add_systems(Update, ask_for_slip.run_if(in_state(Screen::Lane)))
+        .add_systems(Update, hear_failures.in_set(AppSystems::Record))
         .add_systems(Update, read_book.in_set(AppSystems::Analyse).run_if(in_state(Screen::Slips)))
         .add_systems(Update, work_keys.run_if(in_state(Screen::Slips)))
         .add_systems(EguiPrimaryContextPass, slips_ui.run_if(in_state(Screen::Slips)));
@@ -74,6 +75,8 @@ struct SlipRoom {
     slips: Vec<SlipLine>,
     chosen: usize,
     edition: u64,
+    /// The reading that has what was saved last.
+    wanted: u64,
     news: Option<String>,
     /// What the book says of all of them.
     said: Page,
@@ -123,6 +126,17 @@ fn leave(mut typing: ResMut<rooms::Typing>) {
     typing.0 = false;
 }
 
+/// A slip that could not be saved is said, and nothing waits for it.
+fn hear_failures(mut news: MessageReader<SaveNews>, mut room: ResMut<SlipRoom>) {
+    for SaveNews(event) in news.read() {
+        let SaveEvent::SaveFailed { id, why } = event else { continue };
+        if room.slips.iter().any(|line| line.id == *id) {
+            room.news = Some(format!("Not saved: {why}. It is tried again."));
+            room.wanted = room.edition;
+        }
+    }
+}
+
 /// Takes the book's slips anew once they were read anew.
 fn read_book(mut book: ResMut<Book>, mut room: ResMut<SlipRoom>) {
     if room.edition != book.edition() {
@@ -145,9 +159,13 @@ fn read_book(mut book: ResMut<Book>, mut room: ResMut<SlipRoom>) {
     {
         *page = Some(answer.unwrap_or_else(Page::new));
     }
-    if matches!(room.leaf, Leaf::Home(None)) && !room.bridge.is_under_way() {
+    let read = room.edition >= room.wanted;
+    if read && matches!(room.leaf, Leaf::Home(None)) && !room.bridge.is_under_way() {
         let (lines, car) = (book.lines().clone(), room.chosen().map(|line| line.slip.car.clone()));
-        room.bridge.start("home-track", move || bridge_page(&OwnLines::from(&*lines), car));
+        room.bridge.start("home-track", move || {
+            let excluded = lines.excluded();
+            bridge_page(&OwnLines { excluded: &excluded, ..OwnLines::from(&*lines) }, car)
+        });
     }
 }
 
@@ -276,6 +294,7 @@ fn save(room: &mut SlipRoom, slip: Slip, corrects: Option<String>, desk: &Desk) 
                     room.chosen = 0;
                 }
             }
+            room.wanted = room.edition + 1;
             // What it says of the way to the track is what the driver wants to know now.
             room.leaf = Leaf::Home(None);
         }

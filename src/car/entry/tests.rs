@@ -1,3 +1,5 @@
+//! What the form of a car takes, refuses and gives.
+
 use super::*;
 use crate::car::{DepthHabit, FilmedPart, PressAnswer, Traction};
 use crate::units::Inches;

@@ -124,8 +124,8 @@ pub fn counts_words(counts: &RunCounts) -> Vec<String> {
     };
     say(
         counts.left_before_tree,
-        "left before the tree, which is red",
-        "left before the tree, which are red",
+        "left or rolled out before the last amber, which is red",
+        "left or rolled out before the last amber, which are red",
     );
     say(counts.lapses, "never left, which is late", "never left, which are late");
     say(

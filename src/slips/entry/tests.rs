@@ -1,3 +1,5 @@
+//! What the form of a slip takes, asks and gives.
+
 use super::*;
 use crate::rules::{RtScale, TrackLength};
 use crate::slips::{Doubt, LaneSlip, LaunchFeel, Manner, SlipTree, read_column};

@@ -7,12 +7,12 @@
 use crate::seed::Generator;
 use rand_distr::{Distribution, Exp1, StandardNormal};
 
-/// The chance in pairs of gammas and in the half count beside them, one entry per draw.
+/// The chance in pairs of gammas and in the spare launch beside them, one entry per draw.
 #[derive(Debug, Clone, Default)]
 pub(super) struct Chances {
     above: Gammas,
     below: Gammas,
-    half: Vec<f32>,
+    spare: Gammas,
 }
 
 /// Random numbers of one gamma per draw.
@@ -37,18 +37,29 @@ impl Chances {
         for _ in 0..draws {
             out.above.push(rng);
             out.below.push(rng);
-            let z: f32 = StandardNormal.sample(rng);
-            // Half a squared standard normal is Gamma(½).
-            out.half.push(0.5 * z * z);
+            out.spare.push(rng);
         }
         out
     }
 
-    /// The odds against of Beta(a, b + ½) into `low` and of Beta(a + ½, b) into `high`: the half
-    /// count goes once to either side. They are left as the bits of numbers above 0, which sort as
-    /// whole numbers do. High odds are low chances.
-    pub fn odds_against(&self, a: &[f32], b: &[f32], low: &mut [u32], high: &mut [u32]) {
-        let n = self.half.len();
+    /// Gamma(s) of every draw for the spare launch s: the same for all lines.
+    pub fn spares(&self, s: f32) -> Vec<f32> {
+        let Gammas { z, first, second } = &self.spare;
+        (0..z.len()).map(|j| gamma(s, z[j], first[j], second[j])).collect()
+    }
+
+    /// The odds against of Beta(a, b + s) into `low` and of Beta(a + s, b) into `high`, from the
+    /// `spares` of s: the spare launch goes once to either side. They are left as the bits of numbers
+    /// above 0, which sort as whole numbers do. High odds are low chances.
+    pub fn odds_against(
+        &self,
+        spares: &[f32],
+        a: &[f32],
+        b: &[f32],
+        low: &mut [u32],
+        high: &mut [u32],
+    ) {
+        let n = spares.len();
         let (up, down) = (&self.above, &self.below);
         // Equal lengths known to the compiler: no check is left in the loop.
         let (a, b, low, high) = (&a[..n], &b[..n], &mut low[..n], &mut high[..n]);
@@ -57,8 +68,8 @@ impl Chances {
         for j in 0..n {
             let red = gamma(a[j], z1[j], e1[j], f1[j]).max(1e-30);
             let green = gamma(b[j], z2[j], e2[j], f2[j]);
-            low[j] = ((green + self.half[j]) / red).to_bits();
-            high[j] = (green / (red + self.half[j])).to_bits();
+            low[j] = ((green + spares[j]) / red).to_bits();
+            high[j] = (green / (red + spares[j])).to_bits();
         }
     }
 }
@@ -111,7 +122,13 @@ mod tests {
         let n = 200_000;
         let chances = Chances::draw(n, &mut generator(5));
         let (mut low, mut high) = (vec![0; n], vec![0; n]);
-        chances.odds_against(&vec![4.5; n], &vec![65.0; n], &mut low, &mut high);
+        chances.odds_against(
+            &chances.spares(0.5),
+            &vec![4.5; n],
+            &vec![65.0; n],
+            &mut low,
+            &mut high,
+        );
         low.sort_unstable();
         for (q, want) in [(0.05, 0.024_424_5), (0.5, 0.060_162_1), (0.95, 0.118_251_4)] {
             let odds = f32::from_bits(low[((1.0 - q) * n as f64) as usize]);

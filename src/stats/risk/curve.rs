@@ -20,6 +20,8 @@ pub(super) struct Curve<'a> {
     wide_sd: f64,
     counts: Counts<'a>,
     weights: Vec<Weights>,
+    /// One gamma a draw for the launch either limit has to spare.
+    spares: Vec<f32>,
     /// What a draw's line is moved by, ms; none if all stay where they are.
     moves: Option<Vec<Block>>,
     level: f64,
@@ -64,6 +66,7 @@ impl<'a> Curve<'a> {
             wide_sd: WIDE_SD_MS.hypot(run_sd_ms),
             counts: Counts::new(&draws.counted_ms, run_sd_ms, (c0 + m0, c1 + m1), asked),
             weights: weights(draws),
+            spares: draws.chances.spares(draws.spare_launch() as f32),
             moves: moved.then(|| blocks(moves_ms)),
             level,
         }
@@ -116,7 +119,7 @@ impl<'a> Curve<'a> {
             }
         }
         let Buffers { red, green, low, high } = buffers;
-        d.chances.odds_against(&red[..n], &green[..n], low, high);
+        d.chances.odds_against(&self.spares, &red[..n], &green[..n], low, high);
         let value = sums.iter().sum::<f64>() / (n as f64 * all);
         let tail = (1.0 - self.level) / 2.0;
         // The highest odds against are the lowest chance.

@@ -4,11 +4,12 @@
 //! days.
 //!
 //! Random effects: with K days, N launches, within-day sum of squares SSW and between-day sum SSB,
-//! s² = SSW/χ²(N−K) and T = SSB/χ²(K−1), drawn together, T = s² where a second attempt is not
-//! above it either; s_b² = (T − s²)/n₀ with n₀ = (N − Σnᵢ²/N)/(K − 1); the next day lies at the grand mean + Z √(s_b² Σnᵢ²/N²) + Z′ s_b.
+//! s² = SSW/χ²(N−K) and T = SSB/χ²(K−1), drawn together, T = s² where it is not above it
+//! (nor, with many days, at a second attempt); s_b² = (T − s²)/n₀ with n₀ = (N − Σnᵢ²/N)/(K − 1); the next day lies at the grand mean + Z √(s_b² Σnᵢ²/N²) + Z′ s_b.
 //! The grand mean's own error within days is in the model's posterior already.
 
 use crate::seed::Generator;
+use rand::RngExt;
 use rand_distr::{ChiSquared, Distribution, StandardNormal};
 
 /// Between-day SD taken where days are too few to tell, ms. Chosen: one well-measured observer of
@@ -17,9 +18,10 @@ pub(super) const ASSUMED_DAY_SD_MS: f64 = 10.0;
 /// Days from which their own spread is used.
 pub(super) const LEAST_DAYS: usize = 3;
 
-/// How often a spread below 0 is drawn again before it is 0. Chosen by coverage: one attempt holds
-/// the next day's risk too rarely at twenty days, many attempts too often at five.
-const ATTEMPTS: usize = 2;
+/// A spread below 0 is drawn a second time before it is 0, with probability 1 − this / days. Chosen
+/// by coverage: without it the next day's risk is held too rarely at twenty days, with it always too
+/// often at five.
+const DAYS_FOR_ONE_ATTEMPT: f64 = 5.0;
 
 /// Launches sorted into days.
 pub(super) struct Days {
@@ -88,8 +90,13 @@ impl Days {
             Spread::Assumed => (0..draws).map(|_| shift(ASSUMED_DAY_SD_MS.powi(2), rng)).collect(),
             Spread::Measured { within, within_freedom, between, between_freedom, n0 } => {
                 let (within_chi, between_chi) = (chi(within_freedom), chi(between_freedom));
+                let again = (1.0 - DAYS_FOR_ONE_ATTEMPT / self.count as f64).max(0.0);
                 let draw = |_| {
-                    let (inside, total) = pair(within, &within_chi, between, &between_chi, rng);
+                    let attempts = 1 + usize::from(rng.random::<f64>() < again);
+                    let pair = |rng: &mut Generator| {
+                        (within / within_chi.sample(rng), between / between_chi.sample(rng))
+                    };
+                    let (inside, total) = positive(attempts, pair, rng);
                     shift((total - inside) / n0, rng)
                 };
                 (0..draws).map(draw).collect()
@@ -98,18 +105,16 @@ impl Days {
     }
 }
 
-/// Draws of s² and T; T is s² where two attempts do not put it above.
-fn pair(
-    within: f64,
-    within_chi: &ChiSquared<f64>,
-    between: f64,
-    between_chi: &ChiSquared<f64>,
+/// Draws of s² and T; T is s² where none of the attempts puts it above.
+fn positive(
+    attempts: usize,
+    pair: impl Fn(&mut Generator) -> (f64, f64),
     rng: &mut Generator,
 ) -> (f64, f64) {
     let mut inside = 0.0;
-    for _ in 0..ATTEMPTS {
-        inside = within / within_chi.sample(rng);
-        let total = between / between_chi.sample(rng);
+    for _ in 0..attempts {
+        let total;
+        (inside, total) = pair(rng);
         if total > inside {
             return (inside, total);
         }

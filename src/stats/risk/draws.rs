@@ -4,11 +4,14 @@
 //! them. Refuses decisions: strategy takes the draws from here.
 //!
 //! For a line c each draw j has the model's chance pⱼ = P(X < c) and the counts k of n below c. A
-//! Dirichlet process about the model with concentration α = 50 launches (Lyddon, Walker & Holmes
+//! Dirichlet process about the model with concentration α = 60 launches (Lyddon, Walker & Holmes
 //! 2018, arXiv 1806.11544) gives the chance Beta(α pⱼ + k, α (1 − pⱼ) + n − k): with few launches
-//! the model speaks, with many the counts do. The lower limit is a quantile of the draws with half
-//! a launch more that was not red, the upper with half a launch more that was; the value shown is
-//! the mean of (α pⱼ + k)/(α + n).
+//! the model speaks, with many the counts do. Counts move in whole launches: the lower limit is a
+//! quantile of the draws with s launches more that were not red, the upper with s launches more that
+//! were, s = (n + 10)/(n + α). Where the counts are everything, s is 1 and the limits are those of
+//! Clopper & Pearson (1934), which never hold the truth too seldom; the less the counts weigh beside
+//! the model, the less there is to make up for. (The ten is chosen by coverage: the fewest launches
+//! there is a model for.) The value shown is the mean of (α pⱼ + k)/(α + n).
 
 use super::beta_draws::Chances;
 use super::counts::{check_level, count_interval};
@@ -42,6 +45,8 @@ pub struct Settings {
     pub serial_correction: bool,
     /// Launches the model is worth, α.
     pub concentration: f64,
+    /// Launches either limit has to spare, 0 to 1; by default (n + 10)/(n + α).
+    pub spare_launch: Option<f64>,
     /// Whether the long tail may point to the early side as well.
     pub either_tail: bool,
     /// Centre of the priors, s; by default 50 ms after the sample's median.
@@ -55,7 +60,8 @@ impl Settings {
             seed,
             draws: 800,
             serial_correction: true,
-            concentration: 50.0,
+            concentration: 60.0,
+            spare_launch: None,
             either_tail: true,
             prior_centre_s: None,
         }
@@ -107,6 +113,7 @@ pub struct RiskDraws {
     pub(super) starts: usize,
     pub(super) effective_share: f64,
     pub(super) concentration: f64,
+    spare_launch: Option<f64>,
     pub(super) centre_ms: f64,
     line_doubt_included: bool,
     effective_draws: f64,
@@ -204,6 +211,7 @@ impl RiskDraws {
             starts: pool.starts(),
             effective_share: share,
             concentration: settings.concentration,
+            spare_launch: settings.spare_launch,
             centre_ms,
             line_doubt_included: false,
             effective_draws: drawn.effective,
@@ -257,6 +265,13 @@ impl RiskDraws {
     /// Launches the model is worth.
     pub fn concentration(&self) -> f64 {
         self.concentration
+    }
+
+    /// Launches either limit has to spare.
+    pub(super) fn spare_launch(&self) -> f64 {
+        let counted = self.effective_share * self.starts as f64;
+        let grown = (counted + LEAST_FOR_RISK as f64) / (counted + self.concentration);
+        self.spare_launch.unwrap_or(grown.min(1.0))
     }
 
     /// Centre and SD of the wide part, s.
@@ -325,6 +340,9 @@ fn check_settings(settings: &Settings) -> Result<(), StatsError> {
     }
     if !(0.0..=1e6).contains(&settings.concentration) {
         return refuse("weight of the model", settings.concentration, "0 to 1,000,000 launches");
+    }
+    if let Some(spare) = settings.spare_launch.filter(|s| !(0.0..=1.0).contains(s)) {
+        return refuse("spare launch", spare, "0 to 1");
     }
     match settings.prior_centre_s {
         Some(s) if s.is_nan() || s.abs() > 1e5 => refuse("prior's centre", s, "±100,000 s"),

@@ -6,8 +6,8 @@
 //!
 //! f(x) = (1 − ε) exG(x; μ, σ, τ) + ε N(x; c, 150²), with μ ~ N(c, 200²), ln σ ~ N(ln 25, 1),
 //! ε ~ Beta(1, 20); c is the centre the prior is told. τ below 0 turns the ex-Gaussian over, for
-//! those whose early launches scatter more than their late ones: τ = 5 sinh(s) ms, s ~ N(1.5, 1.4²),
-//! one driver in seven that way; or, right tails only, ln τ ~ N(ln 25, 1.2²). All chosen: wide enough
+//! those whose early launches scatter more than their late ones: τ = 5 sinh(s) ms, s ~ N(0.5, 2²),
+//! two drivers in five that way; or, right tails only, ln τ ~ N(ln 25, 1.2²). All chosen: wide enough
 //! to leave ten launches their say, narrow enough that the likelihood's infinite spikes (σ → 0)
 //! weigh nothing.
 
@@ -39,8 +39,8 @@ pub(super) enum Tail {
 
 /// τ = this · sinh(s), ms: below it a tail hardly shows.
 const TAU_UNIT_MS: f64 = 5.0;
-const TAIL_MEAN: f64 = 1.5;
-const TAIL_SD: f64 = 1.4;
+const TAIL_MEAN: f64 = 0.5;
+const TAIL_SD: f64 = 2.0;
 
 impl Tail {
     fn tau(self, s: f64) -> f64 {

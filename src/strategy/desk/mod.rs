@@ -12,14 +12,16 @@ pub use rival::{Against, Rival};
 pub use told::{AtBest, Told, ViewTold};
 
 use super::lever::{Lever, LeverKind, Price, price};
-use super::own::{OwnCar, OwnLines, OwnRuns, OwnSetup, OwnSlips, fair_blocks, way_to_the_track};
+use super::own::{
+    OwnCar, OwnLaunches, OwnLines, OwnRuns, OwnSetup, OwnSlips, as_believed, enough, fair_blocks,
+};
 use super::practise::{AtStake, Known, Practise, practise_next};
 use super::verdict::{Stakes, Tested, Verdict, verdict};
 use super::{Doubt, StrategyError};
 use crate::car;
 use crate::rules::TrackLength;
 use crate::stats::mixture::decide;
-use crate::stats::risk::{CarPart, HomeToTrack, LEAST_FOR_RISK, Pool, RedLine, count_interval};
+use crate::stats::risk::{HomeToTrack, LEAST_FOR_RISK, Pool, RedLine, count_interval};
 use crate::stats::{Estimate, StatsError};
 use crate::strategy::launches::{Launches, Seen, Source, View};
 use crate::trial::Style;
@@ -139,42 +141,19 @@ impl Desk {
     /// [`StrategyError`] for a race nobody could run or times that are no numbers. Too few launches
     /// are no error: the answer says what is missing.
     pub fn new(lines: &OwnLines, asked: Asked) -> Result<Self, StrategyError> {
-        let car = OwnCar::new(lines, &asked.setup);
-        let interval_s = asked.setup.interval.as_secs_f64();
-        let known_line = RedLine::of_car(as_believed(car.part), interval_s)?;
-        let runs = OwnRuns::new(lines, &asked.setup, known_line.at_s());
-        let slips = OwnSlips::new(lines, &asked.setup);
-        // What is not known of the delay moves every launch alike, as what is not known of the car.
-        let part = with_delay(car.part, runs.delay_sd_s);
-        let line = RedLine::of_car(part, interval_s)?;
-        let pool = runs.pool()?;
-        let cold = runs.cold_pool()?;
-        let home = match cold.as_ref().or(pool.as_ref()) {
-            Some(stands_for_track) => way_to_the_track(stands_for_track, &line, &slips)?,
-            None => HomeToTrack::prior(line.doubt_sd_s())?,
+        let own = OwnLaunches::new(lines, &asked.setup)?;
+        let practice_counts = counted(&own.runs, own.pool.as_ref(), &own.line)?;
+        let slip_counts = match &own.slip_pool {
+            Some(pool) => Some(reds(pool, &RedLine::at(0.0)?)?),
+            None => none_measured(own.slips.counts.reds_without_number, 0)?,
         };
-        let practice_counts = counted(&runs, pool.as_ref(), &line)?;
-        let (slip_pool, at_zero) = (slips.pool()?, RedLine::at(0.0)?);
-        let slip_counts = match &slip_pool {
-            Some(pool) => Some(reds(pool, &at_zero)?),
-            None => none_measured(slips.counts.reds_without_number, 0)?,
-        };
-        let practice = enough(pool).map(|pool| {
-            let launches = Launches::practice(pool, as_believed(part), interval_s, home)?;
-            Ok::<_, StrategyError>(match cold {
-                Some(cold) => launches.with_cold(cold),
-                None => launches,
-            })
-        });
-        let practice = practice.transpose()?;
-        let slips_alone = enough(slip_pool).map(Launches::slips).transpose()?;
         let mut desk = Self {
-            red_without_exclusions: without_exclusions(&runs, &known_line, asked.seed)?,
+            red_without_exclusions: without_exclusions(&own.runs, &own.believed_line, asked.seed)?,
             asked,
-            runs,
-            slips,
-            car,
-            home,
+            runs: own.runs,
+            slips: own.slips,
+            car: own.car,
+            home: own.home,
             practice_counts,
             slip_counts,
             practice: None,
@@ -184,7 +163,7 @@ impl Desk {
             next: Practise::KeepTheForm,
             doubts: vec![Doubt::MovesAsOne],
         };
-        desk.ask(lines, practice, slips_alone)?;
+        desk.ask(lines, own.practice, own.slips_alone)?;
         Ok(desk)
     }
 
@@ -366,20 +345,6 @@ const MOST_TYRE_IN: f64 = 2.0;
 const MOST_PSI: f64 = 15.0;
 const MOST_TENTHS: f64 = 2.0;
 
-/// At home the car is the one that is believed in, by the program as by the driver: what is not known of
-/// it, and of the delay, comes in on the way to the track.
-fn as_believed(part: CarPart) -> CarPart {
-    CarPart { doubt_sd_s: 0.0, ..part }
-}
-
-fn with_delay(part: CarPart, delay_sd_s: f64) -> CarPart {
-    CarPart { doubt_sd_s: part.doubt_sd_s.hypot(delay_sd_s), ..part }
-}
-
-fn enough(pool: Option<Pool>) -> Option<Pool> {
-    pool.filter(|pool| pool.driver_parts().n() >= LEAST_FOR_RISK)
-}
-
 fn reds(pool: &Pool, line: &RedLine) -> Result<Counted, StrategyError> {
     let (reds, share) = pool.counts(line, 0.0, LEVEL)?;
     Ok(Counted { reds, share })
@@ -409,7 +374,7 @@ fn without_exclusions(
     line: &RedLine,
     seed: u64,
 ) -> Result<Option<Estimate>, StrategyError> {
-    let Some(pool) = enough(runs.pool_without_exclusions()?) else { return Ok(None) };
+    let Some(pool) = enough(&runs.pool_without_exclusions()?) else { return Ok(None) };
     let settings = crate::stats::risk::Settings::new(seed);
     let draws = crate::stats::risk::RiskDraws::this_form(&pool, &settings)?;
     Ok(Some(draws.curve(line, &[0.0], LEVEL)?[0]))

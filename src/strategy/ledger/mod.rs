@@ -4,9 +4,11 @@
 //! hit or miss, Brier score, calibration by risk band, coverage of the interval of lights. Refuses to
 //! change a forecast, and to score one that was made after its first launch.
 
+mod ahead;
 mod forecast;
 mod score;
 
+pub use ahead::{Ahead, forecast_ahead};
 pub use forecast::{Declared, Forecast, Occasion, Rate};
 pub use score::{Band, Board, Came, Score, board, score};
 

@@ -7,6 +7,7 @@
 mod blocks;
 mod bridge;
 mod car;
+mod launches;
 mod runs;
 mod setup;
 mod slips;
@@ -15,6 +16,8 @@ mod track;
 pub use blocks::fair_blocks;
 pub use bridge::{Bridge, LikelyReason, Reason, WANTED_S};
 pub use car::OwnCar;
+pub use launches::OwnLaunches;
+pub(super) use launches::{as_believed, enough};
 pub(super) use runs::Readings;
 pub use runs::{GuessTest, OwnRuns, RunCounts};
 pub(super) use setup::local_date;

@@ -25,7 +25,7 @@ const GUESSED_WITHIN: Span = Span::from_ms(120);
 pub struct RunCounts {
     /// Launches with a time.
     pub launches: usize,
-    /// Left before the tree came down: red in every risk.
+    /// Left before the tree came down, or rolled out of the beams during the ambers: red in every risk.
     pub left_before_tree: usize,
     /// Never left: late in every risk.
     pub lapses: usize,
@@ -184,9 +184,12 @@ impl OwnRuns {
                 return Some(Start::Lapse);
             }
             Outcome::Green | Outcome::Red => {
+                // Without a launch the car rolled out of its beams during the ambers: a red light all
+                // the same.
                 let Some(parts) = run.parts else {
-                    counts.void += 1;
-                    return None;
+                    counts.left_before_tree += 1;
+                    counts.excluded_reds += usize::from(excluded);
+                    return Some(Start::Left);
                 };
                 let driver_part_s = parts.driver_raw.as_secs_f64() - films.today(run).value / 1e3;
                 let red = driver_part_s < line_s;

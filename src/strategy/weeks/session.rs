@@ -207,8 +207,9 @@ impl Session {
                 && told.style == first.setup.style
         };
         // One made after its first launch is not scored; the others are.
-        let scores = forecasts.iter().filter(of_it).filter_map(|f| score(f, &came).ok().flatten());
-        self.score = scores.last();
+        let mut scores =
+            forecasts.iter().filter(of_it).filter_map(|f| score(f, &came).ok().flatten());
+        self.score = scores.next_back();
     }
 }
 

@@ -27,9 +27,9 @@ pub fn page_ui(ui: &mut Ui, page: &Page) -> Option<Clicked> {
 }
 
 /// The same with the line of a list that the keys are at.
-pub fn page_with_line_ui(ui: &mut Ui, page: &Page, line: usize) -> Option<Clicked> {
+pub fn page_with_line_ui(ui: &mut Ui, page: &Page, line: Option<usize>) -> Option<Clicked> {
     ui::headline(ui, &page.headline);
-    draw(ui, &page.blocks, Some(line))
+    draw(ui, &page.blocks, line)
 }
 
 /// Draws blocks below each other.
