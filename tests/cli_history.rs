@@ -38,10 +38,8 @@ fn folder_of(bytes: &[u8]) -> TempDir {
 
 /// Lines of every kind, a damaged one, one of a newer program and one written twice.
 fn everything() -> Vec<u8> {
-    let mut lines: Vec<Line> = support::some_runs(40)
-        .into_iter()
-        .map(|run| Line::from(TrialLine::from(run)))
-        .collect();
+    let mut lines: Vec<Line> =
+        support::some_runs(40).into_iter().map(|run| Line::from(TrialLine::from(run))).collect();
     lines.push(support::some_car("car").into());
     lines.push(support::some_rig_test("rig").into());
     lines.push(support::some_film("film").into());
@@ -143,6 +141,23 @@ fn what_is_made_up_and_what_is_not_are_never_mixed() {
     let fresh = made_up.path().join("fresh");
     said(&fresh, &["import", file.to_str().unwrap()]);
     assert!(lastamber::history::is_demo(&fresh), "the mark travels");
+}
+
+#[test]
+fn a_run_is_left_out_with_a_reason_and_taken_in_again() {
+    let folder = folder_of(&everything());
+    let out = history(folder.path(), &["leave-out", "run-3"]);
+    assert_eq!((out.status.code(), out.stdout.is_empty()), (Some(1), true));
+    assert!(String::from_utf8_lossy(&out.stderr).contains("--reason"));
+    let out = history(folder.path(), &["leave-out", "run-99", "--reason", "phone"]);
+    assert!(String::from_utf8_lossy(&out.stderr).contains("no run run-99"));
+    let excluded = || load_without_lock(folder.path()).unwrap().excluded();
+    said(folder.path(), &["leave-out", "run-3", "--reason", "the phone rang"]);
+    assert_eq!(excluded(), ["run-3"]);
+    said(folder.path(), &["take-in", "run-3"]);
+    assert!(excluded().is_empty());
+    assert_eq!(history(folder.path(), &["take-in", "run-3"]).status.code(), Some(1));
+    assert_eq!(load_without_lock(folder.path()).unwrap().exclusions.len(), 2);
 }
 
 #[test]

@@ -5,9 +5,9 @@ mod desk_support;
 use desk_support::{run, timed};
 use lastamber::demo::{demo_lines, truth};
 use lastamber::history::{ExclusionLine, Line, Loaded, load_without_lock, write_demo};
-use lastamber::report::page_text;
 use lastamber::report::review::review_page;
 use lastamber::report::weeks::weeks_page;
+use lastamber::report::{Document, html, page_text, text};
 use lastamber::strategy::weeks::{Filter, Review, SessionsBy, Weeks, What};
 use lastamber::tree::{AbandonReason, Outcome, VoidReason};
 use lastamber::trial::{Drill, Style, TrialRecord};
@@ -161,4 +161,56 @@ fn one_lucky_guess_is_no_best() {
     parts.driver_raw = parts.offset + lastamber::units::Span::from_ms(80);
     parts.car = parts.interval - lastamber::units::Span::from_ms(70);
     assert_eq!(weeks_of(&all, None).compared.unwrap().bests.ten, None);
+}
+
+/// Runs on every second day of three years.
+fn three_years(runs: usize) -> Loaded {
+    let law = lastamber::strategy::law::RtLaw::ex_gaussian(0.028, 0.018, 0.015).unwrap();
+    let random = &mut lastamber::seed::generator(5);
+    let first = jiff::civil::date(2023, 1, 2);
+    let days = 548;
+    let trials = (0..runs).map(|i| {
+        let day = i * days / runs;
+        let date = first.checked_add(jiff::Span::new().days(2 * day as i64)).unwrap();
+        let mut run = timed(i, 1, Style::React, law.sample(random));
+        run.began = format!("{date}T20:{:02}:{:02}+01:00", i / 60 % 60, i % 60);
+        run.id = format!("run-{i:07}");
+        run
+    });
+    loaded(trials.collect())
+}
+
+/// `LASTAMBER_LONG=1 cargo test --release --no-default-features --test weeks three_years -- --nocapture`
+#[test]
+fn three_years_are_worked_out_in_two_seconds() {
+    let long = std::env::var_os("LASTAMBER_LONG").is_some();
+    let loaded = three_years(if long { 100_000 } else { 5_000 });
+    let start = std::time::Instant::now();
+    let weeks = weeks_of(&loaded, None);
+    let worked_out = start.elapsed();
+    let start = std::time::Instant::now();
+    let page = weeks_page(&weeks);
+    let built = start.elapsed();
+    let start = std::time::Instant::now();
+    let review = Review::of_loaded(&loaded, None, None).unwrap();
+    let reviewed = start.elapsed();
+    let pages =
+        vec![("Weeks".to_owned(), page), ("Review".to_owned(), review_page(review.as_ref()))];
+    let start = std::time::Instant::now();
+    let document = Document { title: "Three years".to_owned(), pages, ..Document::default() };
+    let (text, page) = (text(&document), html(&document));
+    println!(
+        "{} runs in {} sessions: weeks {worked_out:?}, page {built:?}, review {reviewed:?}, text and \
+         HTML {:?} ({} and {} bytes)",
+        loaded.trials.len(),
+        weeks.sessions.len(),
+        start.elapsed(),
+        text.len(),
+        page.len()
+    );
+    assert_eq!(weeks.sessions.len(), 548);
+    assert!(page.len() < 1_000_000);
+    if long {
+        assert!(worked_out + reviewed < std::time::Duration::from_secs(2));
+    }
 }

@@ -193,7 +193,7 @@ impl WholeHistory {
         )
     }
 
-    /// The CSV export; see [`table`](super::table).
+    /// The CSV export: a row for every line, the line itself in its last column.
     pub fn to_csv(&self, demo: bool) -> String {
         super::table::to_csv_export(&self.lines, demo)
     }

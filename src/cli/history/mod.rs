@@ -4,6 +4,7 @@
 
 mod check;
 mod export;
+mod leave_out;
 mod union;
 
 pub use check::write as write_file;
@@ -23,6 +24,10 @@ pub enum HistoryCommand {
     Import(union::ImportArgs),
     /// Takes the histories of other folders in, in the order of time.
     Merge(union::MergeArgs),
+    /// Leaves a run out of the statistics, with a reason; a red stays counted.
+    LeaveOut(leave_out::LeaveOutArgs),
+    /// Takes a run in again that was left out.
+    TakeIn(leave_out::LeaveOutArgs),
     /// Takes runs made by a script out; the old file stays beside the new one.
     TrimTestData(union::TrimArgs),
     /// Prints the JSON Schema of an export.
@@ -39,6 +44,8 @@ pub fn run(command: &HistoryCommand) -> Result<(), CliError> {
         HistoryCommand::Export(args) => export::run(args),
         HistoryCommand::Import(args) => union::import(args),
         HistoryCommand::Merge(args) => union::merge(args),
+        HistoryCommand::LeaveOut(args) => leave_out::leave_out(args),
+        HistoryCommand::TakeIn(args) => leave_out::take_in(args),
         HistoryCommand::TrimTestData(args) => union::trim(args),
         HistoryCommand::Schema => print(EXPORT_SCHEMA.trim_end()),
     }
