@@ -150,14 +150,18 @@ impl Launches {
     }
 
     /// The same as they would be seen once `home` is known.
-    pub(super) fn at_the_track_after(&self, before: &Seen, home: &HomeToTrack, seed: u64) -> Seen {
+    pub(super) fn at_the_track_after(
+        &self,
+        before: &Seen,
+        home: &HomeToTrack,
+        seed: u64,
+    ) -> Seen {
         let draws = before.draws.clone().at_the_track(home, seed);
         self.with(draws, View::AtTheTrack, seed, 0)
     }
 
     fn with(&self, draws: RiskDraws, view: View, seed: u64, stream: u64) -> Seen {
-        let lights =
-            Lights::new(&draws, self.pool_of(view), &self.line, seed).told_apart(seed, stream);
+        let lights = Lights::new(&draws, self.pool_of(view), &self.line, seed).told_apart(seed, stream);
         Seen { source: self.source, view, draws, lights, line: self.line }
     }
 }

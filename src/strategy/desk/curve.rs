@@ -68,7 +68,8 @@ impl Curve {
         let share = place - below as f64;
         let (a, b) = (of(below), of(below + 1));
         let mix = |a: f64, b: f64| a + share * (b - a);
-        let (value, low, high) = (mix(a.value, b.value), mix(a.low, b.low), mix(a.high, b.high));
+        let (value, low, high) =
+            (mix(a.value, b.value), mix(a.low, b.low), mix(a.high, b.high));
         Estimate { value, low, high, ..a }
     }
 }

@@ -243,17 +243,13 @@ impl Desk {
         }
         let part = with_delay(self.car.part, self.runs.delay_sd_s);
         let tested = match Tested::new(&blocks, &tree, part, self.home) {
-            Err(StrategyError::Stats(StatsError::TooFew { .. })) => {
-                return Ok(ReactOrTime::NoBlocks);
-            }
+            Err(StrategyError::Stats(StatsError::TooFew { .. })) => return Ok(ReactOrTime::NoBlocks),
             tested => tested?,
         };
         let mean_s = self.car.part.mean_s;
         let told = verdict(&tested, stakes, View::ThisForm, mean_s, self.asked.seed);
         let mut told = match told {
-            Err(StrategyError::Stats(StatsError::TooFew { .. })) => {
-                return Ok(ReactOrTime::NoBlocks);
-            }
+            Err(StrategyError::Stats(StatsError::TooFew { .. })) => return Ok(ReactOrTime::NoBlocks),
             told => told?,
         };
         let reactions = tested.react().pool().driver_parts();
@@ -275,8 +271,7 @@ impl Desk {
     ) -> Result<Vec<PricedLever>, StrategyError> {
         let best = self.main().and_then(|told| told.view(View::AtTheTrack));
         let wanted = best.map_or(0.0, |view| view.at_best.best.earlier_s);
-        let earlier_s =
-            if wanted.abs() < 0.001 || wanted.abs() > 0.1 { LEVER_STEP_S } else { wanted };
+        let earlier_s = if wanted.abs() < 0.001 || wanted.abs() > 0.1 { LEVER_STEP_S } else { wanted };
         let mut levers = Vec::new();
         if self.asked.setup.style == Style::TimeIt {
             levers.push((Lever::free(LeverKind::Timing, earlier_s)?, 0.0, ""));

@@ -45,10 +45,9 @@ fn all_blocks(lines: &OwnLines, setup: &OwnSetup) -> Vec<Block> {
         let left = matches!(run.outcome, Outcome::LeftBeforeTree);
         let lapse = matches!(run.outcome, Outcome::Lapse);
         let timed = matches!(run.outcome, Outcome::Green | Outcome::Red);
-        let part_s = run
-            .parts
-            .filter(|_| timed)
-            .map(|parts| parts.driver_raw.as_secs_f64() - films.today(run).value / 1000.0);
+        let part_s = run.parts.filter(|_| timed).map(|parts| {
+            parts.driver_raw.as_secs_f64() - films.today(run).value / 1000.0
+        });
         if !left && !lapse && part_s.is_none() {
             continue;
         }

@@ -33,9 +33,9 @@ impl OwnCar {
         let believed = lines.trials.iter().rev().find(|run| setup.holds_in_any_style(run));
         let believed = believed.map(|run| run.car.car_part_s);
         // Facts of a damaged or foreign line may be no numbers.
-        if let Some(told) = believed
-            .filter(|told| (0.0..=5.0).contains(&told.value) && (0.0..=5.0).contains(&told.sd))
-        {
+        if let Some(told) = believed.filter(|told| {
+            (0.0..=5.0).contains(&told.value) && (0.0..=5.0).contains(&told.sd)
+        }) {
             part = CarPart { mean_s: told.value, doubt_sd_s: told.sd, ..part };
         }
         Self { part, model: None, assumed: true }
@@ -44,7 +44,11 @@ impl OwnCar {
 
 fn part_of(model: &CarModel) -> CarPart {
     let part = model.car_part();
-    CarPart { mean_s: part.seconds.value, doubt_sd_s: part.seconds.sd, run_sd_s: part.run_sd_s }
+    CarPart {
+        mean_s: part.seconds.value,
+        doubt_sd_s: part.seconds.sd,
+        run_sd_s: part.run_sd_s,
+    }
 }
 
 fn model_of(cars: &[CarLine], name: &str) -> Option<CarModel> {

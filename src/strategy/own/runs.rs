@@ -222,7 +222,10 @@ impl OwnRuns {
     }
 }
 
-fn parts_of<'a>(starts: impl Iterator<Item = &'a (u32, Start)>, all: bool) -> (Vec<f64>, Vec<u32>) {
+fn parts_of<'a>(
+    starts: impl Iterator<Item = &'a (u32, Start)>,
+    all: bool,
+) -> (Vec<f64>, Vec<u32>) {
     let measured = starts.filter_map(|(day, start)| match start {
         Start::Launch { driver_part_s, excluded } if all || !excluded => {
             Some((*driver_part_s, *day))

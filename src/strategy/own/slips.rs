@@ -46,8 +46,7 @@ impl Fit {
             Some(edge) if edge != setup.launch_edge => Self::Other,
             _ => Self::Said,
         };
-        let all =
-            [words(&slip.driver, &setup.driver), words(&slip.car, &setup.car), tree, manner, edge];
+        let all = [words(&slip.driver, &setup.driver), words(&slip.car, &setup.car), tree, manner, edge];
         if all.contains(&Self::Other) {
             Self::Other
         } else if all.contains(&Self::NotSaid) {
@@ -129,8 +128,7 @@ impl OwnSlips {
         if self.rts_s.is_empty() {
             return Ok(None);
         }
-        let pool =
-            Pool::new(Sample::new(self.rts_s.clone())?).with_days(self.day_of_each.clone())?;
+        let pool = Pool::new(Sample::new(self.rts_s.clone())?).with_days(self.day_of_each.clone())?;
         Ok(Some(pool.with_unmeasured(self.counts.reds_without_number, 0)))
     }
 }
