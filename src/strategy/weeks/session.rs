@@ -65,7 +65,7 @@ pub struct Session {
     pub own: OwnRuns,
     /// Launches with a time, in order.
     pub launches: Vec<SeenLaunch>,
-    /// Runs that were starts without a time: left before the tree, or never.
+    /// Runs that were starts without a time: left before the tree, rolled out during it, or never.
     pub other_starts: Vec<usize>,
     /// Red starts, excluded ones and those that left before the tree included.
     pub reds: usize,
@@ -155,7 +155,9 @@ impl Session {
                     guess: run.setup.style == Style::React && driver_part_s < GUESS_BELOW_S,
                 });
             }
-            (Outcome::Lapse | Outcome::LeftBeforeTree, _) => self.other_starts.push(place),
+            (Outcome::Lapse | Outcome::LeftBeforeTree | Outcome::Green | Outcome::Red, _) => {
+                self.other_starts.push(place);
+            }
             _ => return,
         }
         *cold_left -= usize::from(cold);
