@@ -226,7 +226,9 @@ fn fits(schema: &Value, value: &Value, root: &Value) -> Result<(), String> {
     if !fine {
         return Err(format!("{value} is no {}", schema["type"]));
     }
-    for name in schema["required"].as_array().into_iter().flatten() {
+    // What is no object has nothing it could lack.
+    let required = schema["required"].as_array().filter(|_| value.is_object());
+    for name in required.into_iter().flatten() {
         value.get(name.as_str().unwrap()).ok_or(format!("no {name} in {value}"))?;
     }
     for (name, part) in schema["properties"].as_object().into_iter().flatten() {
