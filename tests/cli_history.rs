@@ -226,7 +226,6 @@ fn fits(schema: &Value, value: &Value, root: &Value) -> Result<(), String> {
     if !fine {
         return Err(format!("{value} is no {}", schema["type"]));
     }
-    // What is no object has nothing it could lack.
     let required = schema["required"].as_array().filter(|_| value.is_object());
     for name in required.into_iter().flatten() {
         value.get(name.as_str().unwrap()).ok_or(format!("no {name} in {value}"))?;
