@@ -4,7 +4,8 @@
 //! the summary; without `--full` a shorter run of 100 trials. It uses every core it is given: put
 //! `taskset -c 0 nice -n 19` before it to leave the others alone. Parts of it: `--next-session`,
 //! `--method program` or `--method compared`, `--truth NAMES` (pieces of names between commas) and
-//! `--n SIZES` (between commas); a cell is the same in a part as in the whole. `--weight N` tries
+//! `--n SIZES` (between commas); a cell is the same in a part as in the whole.
+//! `--fresh` asks four drivers on whom none of the method's weights was chosen. `--weight N` tries
 //! another weight of the model. The comparison method has right tails only, the priors' centre
 //! fixed at 150 ms and half a launch to spare at any n.
 
@@ -14,7 +15,10 @@ mod coverage_support;
 use coverage_support::{
     Cells, LEVELS, RISKS, Tally, Truth, cover, cover_next_day, lines_ms, truths,
 };
+use lastamber::seed::Generator;
 use lastamber::stats::risk::Settings;
+use rand::RngExt;
+use rand_distr::{Distribution, Exp1, StandardNormal};
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
@@ -33,6 +37,31 @@ fn option(name: &str) -> Option<f64> {
 /// Whether the list after `name` holds something that `fits`, or there is no list.
 fn wanted(name: &str, fits: impl Fn(&str) -> bool) -> bool {
     text(name).is_none_or(|list| list.split(',').any(|piece| fits(piece.trim())))
+}
+
+/// Drivers on whom no weight of the method was chosen.
+fn fresh_truths() -> Vec<Truth> {
+    let logistic = |r: &mut Generator| -> f64 {
+        let u: f64 = r.random();
+        200.0 + 18.0 * (u / (1.0 - u)).ln()
+    };
+    let waits = |r: &mut Generator| -> f64 {
+        150.0 + 12.0 * (0..4).map(|_| -> f64 { Exp1.sample(r) }).sum::<f64>()
+    };
+    let hasty = |r: &mut Generator| -> f64 {
+        let (z, e): (f64, f64) = (StandardNormal.sample(r), Exp1.sample(r));
+        120.0 + 10.0 * z - 25.0 * e
+    };
+    let restless = |r: &mut Generator| -> f64 {
+        let z: f64 = StandardNormal.sample(r);
+        if r.random::<f64>() < 0.75 { 60.0 + 18.0 * z } else { 90.0 + 40.0 * z }
+    };
+    vec![
+        Truth { name: "logistic", draw: Box::new(logistic) },
+        Truth { name: "four waits", draw: Box::new(waits) },
+        Truth { name: "hasty ex-Gaussian", draw: Box::new(hasty) },
+        Truth { name: "restless", draw: Box::new(restless) },
+    ]
 }
 
 /// Cells of one truth and one n by one method.
@@ -185,7 +214,7 @@ fn main() {
     if std::env::args().any(|a| a == "--next-session") {
         return print_next_session(trials);
     }
-    let truths = truths();
+    let truths = if std::env::args().any(|a| a == "--fresh") { fresh_truths() } else { truths() };
     println!("{trials} trials a cell");
     let size = if full { 4_000_000 } else { 1_000_000 };
     let lines: Vec<Vec<f64>> = truths.iter().map(|t| lines_ms(t, size)).collect();

@@ -1,5 +1,10 @@
 //! Speed of the risk: the posterior with an interval, a curve on draws there are,
 //! one part or two.
+//!
+//! Measured on one of two shared cores of a virtual machine at load 5, the least and the median of the
+//! runs: with interval n = 50 2.9 and 7.4 ms, n = 300 6.3 and 18.6 ms; a curve of 100 aims 1.2 and
+//! 3.4 ms, with another day and a doubtful car 4.0 and 7.1 ms; two parts of 300 launches 4.8 and
+//! 5.7 ms, with the decision 275 and 319 ms.
 
 use criterion::{Criterion, criterion_group, criterion_main};
 use lastamber::seed::generator;

@@ -4,14 +4,15 @@
 //! `LASTAMBER_SAMPLES=DIR` fits the samples `exgauss_N.txt` in that folder (one value a line)
 //! instead, to compare with another program on the same numbers, and prints what it finds.
 //!
-//! Measured on one of two shared cores at load 5–6 of a virtual machine, ex-Gaussian, beside
-//! `scipy.stats.exponnorm.fit` (SciPy 1.17.1, one thread) on the same numbers in the same sitting:
+//! Measured on one of two shared cores of a virtual machine at load 5, ex-Gaussian, beside
+//! `scipy.stats.exponnorm.fit` (SciPy 1.17.1, one thread) on the same numbers in the same sitting;
+//! the least and the median of the runs:
 //!
 //! | n | here | SciPy | −ln L here | −ln L SciPy |
 //! |---|---|---|---|---|
-//! | 1 000 | 0.096–0.124 ms | 12–18 ms | −1903.501248 | −1903.501248 |
-//! | 10 000 | 0.84–1.27 ms | 70–109 ms | −19035.636921 | −19035.636920 |
-//! | 100 000 | 7.7–11.1 ms | 800–1224 ms | −189759.760758 | −189759.760746 |
+//! | 1 000 | 0.059, 0.117 ms | 6.97, 7.00 ms | −1903.501248 | −1903.501248 |
+//! | 10 000 | 0.50, 1.20 ms | 35, 43 ms | −19035.636921 | −19035.636920 |
+//! | 100 000 | 5.3, 11.2 ms | 761, 999 ms | −189759.760758 | −189759.760746 |
 //!
 //! At 100 000 times the other laws took 0.6 ms (normal), 22 ms (shifted lognormal) and 7.3 ms
 //! (shifted Wald).

@@ -49,7 +49,7 @@ fn the_page_is_one_file_that_fetches_nothing() {
     assert!(said.contains("report.html is written."));
     let page = fs::read_to_string(out).unwrap();
     assert!(page.starts_with("<!DOCTYPE html>") && page.contains("DEMO"));
-    assert!(page.matches("<svg").count() >= 10, "plots and time bars");
+    assert!(page.matches("<svg").count() > 10, "plots and time bars");
     for word in ["<script", "<link rel=\"style", "@import", "https://", "NaN", "Infinity"] {
         assert!(!page.contains(word), "{word}");
     }

@@ -57,7 +57,7 @@ fn a_session_is_reviewed_run_by_run() {
     assert!(newest.law.is_none(), "nine launches have no shape");
     let rolled_in =
         |run: &&TrialRecord| run.setup.drill == Drill::RollUp && run.setup.style == Style::TimeIt;
-    let id = &loaded.trials.iter().filter(rolled_in).nth(80).unwrap().id;
+    let id = &loaded.trials.iter().filter(rolled_in).nth(20).unwrap().id;
     let review = Review::of_loaded(&loaded, None, Some(id)).unwrap().unwrap();
     let page = page_text(&review_page(Some(&review)));
     println!("{page}");

@@ -142,7 +142,7 @@ fn newest_setup(args: &ReportArgs, lines: &OwnLines) -> Result<OwnSetup, CliErro
     }
     let folder = args.folder.path()?;
     let names = |of: &dyn Fn(&crate::trial::TrialRecord) -> String| {
-        let mut names: Vec<String> = lines.trials.iter().map(|run| of(run)).collect();
+        let mut names: Vec<String> = lines.trials.iter().map(of).collect();
         names.sort();
         names.dedup();
         crate::report::tame(&names.join(", "))

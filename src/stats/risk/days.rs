@@ -4,8 +4,9 @@
 //! days.
 //!
 //! Random effects: with K days, N launches, within-day sum of squares SSW and between-day sum SSB,
-//! s² = SSW/χ²(N−K) and T = SSB/χ²(K−1), drawn together, T = s² where it is not above it
-//! (nor, with many days, at a second attempt); s_b² = (T − s²)/n₀ with n₀ = (N − Σnᵢ²/N)/(K − 1); the next day lies at the grand mean + Z √(s_b² Σnᵢ²/N²) + Z′ s_b.
+//! s² = SSW/χ²(N−K) and T = SSB/χ²(K−1), drawn together, T = s² where it is not above it (nor, with
+//! many days, at a second attempt); s_b² = (T − s²)/n₀ with n₀ = (N − Σnᵢ²/N)/(K − 1); the next day
+//! lies at the grand mean + Z √(s_b² Σnᵢ²/N²) + Z′ s_b.
 //! The grand mean's own error within days is in the model's posterior already.
 
 use crate::seed::Generator;
