@@ -8,6 +8,8 @@ use lastamber::history::{ExclusionLine, Line, Loaded, load_without_lock, write_d
 use lastamber::report::review::review_page;
 use lastamber::report::weeks::weeks_page;
 use lastamber::report::{Document, html, page_text, text};
+use lastamber::strategy::ledger::Occasion;
+use lastamber::strategy::own::OwnSetup;
 use lastamber::strategy::weeks::{Filter, Review, SessionsBy, Weeks, What};
 use lastamber::tree::{AbandonReason, Outcome, VoidReason};
 use lastamber::trial::{Drill, Style, TrialRecord};
@@ -104,6 +106,28 @@ fn a_red_left_out_stays_red_and_both_risks_are_told() {
     let (id, at) = ("in".to_owned(), String::new());
     loaded.exclusions.push(ExclusionLine::taking_in(id, at, "run-5", ""));
     assert_eq!(weeks_of(&loaded, None).red.unwrap().n, 13);
+}
+
+#[test]
+fn nights_at_the_track_are_held_against_their_forecasts_and_told_first() {
+    let mut loaded = demo();
+    let newest = loaded.trials.iter().rev().find(|run| run.setup.style == Style::TimeIt).unwrap();
+    let filter = Filter::of_setup(&OwnSetup::of(newest));
+    let first = weeks_of(&loaded, Some(filter.clone())).board.unwrap().first;
+    assert_eq!(first.occasion, Occasion::TrackNight);
+    let night = loaded.slips.iter().filter_map(|line| line.slip.date).max();
+    let of_it = loaded.slips.iter().filter(|line| line.slip.date == night);
+    let reds = of_it.clone().filter(|line| line.slip.is_red()).count();
+    assert_eq!((first.starts, first.reds), (of_it.count(), reds));
+    let page = page_text(&weeks_page(&weeks_of(&loaded, Some(filter.clone()))));
+    assert!(
+        page.replace('\n', " ").contains("Forecast of your newest night at the track"),
+        "{page}"
+    );
+    // Without its slips a night has no score yet.
+    loaded.slips.clear();
+    let first = weeks_of(&loaded, Some(filter)).board.unwrap().first;
+    assert_eq!(first.occasion, Occasion::Session);
 }
 
 #[test]

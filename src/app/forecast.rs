@@ -56,26 +56,35 @@ fn tell_ahead(
     if is_late(book.lines(), &setup, &day) {
         return;
     }
+    let occasion = (Occasion::Session, day);
     let lines = book.lines().clone();
+    told.work.start("forecast", move || forecast_line(&lines, &setup, occasion, saved_at));
+}
+
+/// The line of a forecast made now; none below ten launches.
+pub fn forecast_line(
+    lines: &Loaded,
+    setup: &OwnSetup,
+    (occasion, occasion_id): (Occasion, String),
+    saved_at: String,
+) -> Option<ForecastLine> {
     let ahead = Ahead {
-        occasion: Occasion::Session,
-        occasion_id: day,
+        occasion,
+        occasion_id,
         id: uuid::Uuid::now_v7().to_string(),
         saved_at,
         earlier_s: 0.0,
         seed: clock::now().ns().unsigned_abs(),
     };
-    told.work.start("forecast", move || {
-        let excluded = lines.excluded();
-        let lines = OwnLines { excluded: &excluded, ..OwnLines::from(&*lines) };
-        match forecast_ahead(&lines, &setup, ahead) {
-            Ok(forecast) => forecast.map(|made| made.to_line(env!("CARGO_PKG_VERSION"))),
-            Err(error) => {
-                warn!("no forecast: {error}");
-                None
-            }
+    let excluded = lines.excluded();
+    let own = OwnLines { excluded: &excluded, ..OwnLines::from(lines) };
+    match forecast_ahead(&own, setup, ahead) {
+        Ok(forecast) => forecast.map(|made| made.to_line(env!("CARGO_PKG_VERSION"))),
+        Err(error) => {
+            warn!("no forecast: {error}");
+            None
         }
-    });
+    }
 }
 
 /// Whether the set-up was forecast or launched on that day already.

@@ -7,20 +7,23 @@ use super::typing::{Typed, typed};
 use super::{form_ui, rooms, sheet, ui};
 use crate::app::background::Work;
 use crate::app::book::Book;
+use crate::app::forecast::forecast_line;
 use crate::app::garage::Garage;
 use crate::app::history_store::{SaveNews, Store};
 use crate::app::lane::{Phase, Session, slip_of};
+use crate::app::setup::setup_now;
 use crate::app::trace_file::TraceFile;
 use crate::app::{AppSystems, Screen, clock};
 use crate::car::CarKind;
 use crate::form::Key;
-use crate::history::{SaveEvent, SlipLine, slips_in_force};
+use crate::history::{ForecastLine, SaveEvent, SlipLine, slips_in_force};
 use crate::report::home_track::home_to_track_page;
 use crate::report::page::Page;
 use crate::report::slip::slip_page;
 use crate::report::slip_book::{newest_first, slip_book_page};
 use crate::slips::entry::{Entered, SlipForm};
 use crate::slips::{Field, Slip};
+use crate::strategy::ledger::Occasion;
 use crate::strategy::own::{Bridge, OwnLines, SetupCount, setups};
 use bevy::input::keyboard::KeyboardInput;
 use bevy::prelude::*;
@@ -37,6 +40,7 @@ pub(super) fn plugin(app: &mut App) {
         .add_systems(OnEnter(Screen::Slips), enter)
         .add_systems(OnExit(Screen::Slips), leave)
         .add_systems(Update, ask_for_slip.run_if(in_state(Screen::Lane)))
+        .add_systems(Update, keep_forecast.in_set(AppSystems::Record))
         .add_systems(Update, hear_failures.in_set(AppSystems::Record))
         .add_systems(Update, read_book.in_set(AppSystems::Analyse).run_if(in_state(Screen::Slips)))
         .add_systems(Update, work_keys.run_if(in_state(Screen::Slips)))
@@ -81,6 +85,8 @@ struct SlipRoom {
     /// What the book says of all of them.
     said: Page,
     bridge: Work<Result<Page, String>>,
+    /// Tonight's forecast being made.
+    tonight: Work<Option<ForecastLine>>,
 }
 
 impl SlipRoom {
@@ -208,6 +214,7 @@ struct Desk<'w> {
     session: Res<'w, Session>,
     garage: Res<'w, Garage>,
     store: Res<'w, Store>,
+    book: Res<'w, Book>,
 }
 
 /// Lays the chosen slip on the table.
@@ -226,6 +233,7 @@ fn work_book(room: &mut SlipRoom, key: Typed, desk: &Desk, next: &mut NextState<
             }
         }
         Typed::Enter => show_chosen(room, desk.garage.kind()),
+        Typed::Key(Key::Letter('t' | 'T')) => forecast_tonight(room, desk),
         Typed::Key(Key::Letter('h' | 'H')) => room.leaf = Leaf::Home(None),
         Typed::Key(Key::Letter('n' | 'N')) => {
             room.leaf = Leaf::Form(Box::new(new_form(room, desk)))
@@ -241,6 +249,26 @@ fn work_book(room: &mut SlipRoom, key: Typed, desk: &Desk, next: &mut NextState<
         },
         _ => {}
     }
+}
+
+/// Before a night at the track: what the program expects of it, scored when its slips are in.
+fn forecast_tonight(room: &mut SlipRoom, desk: &Desk) {
+    let saved_at = clock::wall_time();
+    let occasion = (Occasion::TrackNight, saved_at.chars().take(10).collect());
+    let (lines, setup) = (desk.book.lines().clone(), setup_now(&desk.session, &desk.garage));
+    room.tonight.start("tonight", move || forecast_line(&lines, &setup, occasion, saved_at));
+}
+
+/// Hands tonight's forecast to the writer.
+fn keep_forecast(mut room: ResMut<SlipRoom>, store: Res<Store>) {
+    let Some(made) = room.tonight.answer() else { return };
+    room.news = Some(match made.map(|line| store.submit(line)) {
+        None => "It takes ten launches in the set-up of the lane to forecast a night.".to_owned(),
+        Some(Err(error)) => format!("Not saved: {error}"),
+        Some(Ok(_)) => "Tonight's forecast is kept. Weeks shows it against your slips once they \
+                        are in."
+            .to_owned(),
+    });
 }
 
 /// The form of today's next slip.
@@ -389,7 +417,7 @@ fn book_ui(page: &mut Ui, room: &SlipRoom) -> Option<usize> {
     ui::keys(
         page,
         "N: type in a slip    \u{2191} \u{2193}: choose    Enter: look at it    E: correct it    \
-         H: home against the track    Esc: back to the lane",
+         H: home against the track    T: forecast tonight    Esc: back to the lane",
     );
     sheet::blocks_ui(page, &room.said.blocks);
     clicked

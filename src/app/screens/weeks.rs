@@ -8,14 +8,14 @@ use super::{rooms, sheet, ui};
 use crate::app::background::Work;
 use crate::app::book::Book;
 use crate::app::trace_file::TraceFile;
-use crate::app::{AppSystems, Screen};
+use crate::app::{AppSystems, Screen, clock};
 use crate::form::Key;
-use crate::history::Loaded;
+use crate::history::{ForecastLine, Loaded};
 use crate::report::page::Page;
 use crate::report::review::review_page;
 use crate::report::weeks::weeks_page;
 use crate::strategy::own::{OwnLines, OwnSetup, setups};
-use crate::strategy::weeks::{Filter, Review, SessionsBy, Weeks};
+use crate::strategy::weeks::{Filter, Review, SessionsBy, Weeks, WeeksAsked};
 use bevy::input::keyboard::KeyboardInput;
 use bevy::prelude::*;
 use bevy_egui::{EguiContexts, EguiPrimaryContextPass};
@@ -42,6 +42,8 @@ struct Asked {
     edition: u64,
     setup: Option<OwnSetup>,
     by_gap: bool,
+    /// The driver's own date.
+    today: String,
 }
 
 /// The room.
@@ -88,6 +90,7 @@ fn work_out(screen: Res<State<Screen>>, mut book: ResMut<Book>, mut room: ResMut
         edition: room.edition,
         setup: room.setups.get(room.at).cloned(),
         by_gap: room.by_gap,
+        today: clock::wall_time().chars().take(10).collect(),
     };
     if room.made_for.as_ref() == Some(&asked) || room.work.is_under_way() {
         return;
@@ -105,7 +108,16 @@ fn page_of(lines: &Loaded, asked: &Asked) -> Result<Page, String> {
         Screen::Review => {
             Review::of_loaded(lines, filter, None).map(|review| review_page(review.as_ref()))
         }
-        _ => Weeks::of_loaded(lines, filter, by, SEED).map(|weeks| weeks_page(&weeks)),
+        _ => {
+            let excluded = lines.excluded();
+            let own = OwnLines { excluded: &excluded, ..OwnLines::from(lines) };
+            let filter = filter.or_else(|| Filter::of_newest(&own)).unwrap_or_default();
+            // What is expected of today stays hidden until it is over.
+            let over = lines.forecasts.iter().filter(|told| told.occasion_id != asked.today);
+            let over: Vec<ForecastLine> = over.cloned().collect();
+            let weeks = Weeks::new(&own, &over, WeeksAsked { filter, by, seed: SEED });
+            weeks.map(|weeks| weeks_page(&weeks))
+        }
     };
     page.map_err(|error| error.to_string())
 }

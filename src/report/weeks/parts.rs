@@ -10,6 +10,7 @@ use crate::report::page::{Block, Form, Page, Table};
 use crate::report::words::{light_with_interval, ms, ms_with_interval};
 use crate::stats::Estimate;
 use crate::stats::over_time::within_session::{Effect, Trend};
+use crate::strategy::ledger::Occasion;
 use crate::strategy::weeks::{Bests, Compared, Session, Weeks};
 use std::collections::HashSet;
 
@@ -80,8 +81,12 @@ fn push_forecasts(page: &mut Page, weeks: &Weeks) {
     let Some(board) = &weeks.board else { return };
     let first = &board.first;
     let (low, high) = first.expected_reds;
+    let of = match first.occasion {
+        Occasion::TrackNight => "your newest night at the track",
+        Occasion::Session => "the newest session it was made for",
+    };
     page.text(format!(
-        "Forecast of the newest session it was made for: {} red, so {low} to {high} of {}; {} came. Of all \
+        "Forecast of {of}: {} red, so {low} to {high} of {}; {} came. Of all \
          forecasts {} held (nine in ten should).",
         percent(first.forecast),
         first.starts,

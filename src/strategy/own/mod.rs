@@ -22,6 +22,7 @@ pub(super) use runs::Readings;
 pub use runs::{GuessTest, OwnRuns, RunCounts};
 pub(super) use setup::local_date;
 pub use setup::{OwnLines, OwnSetup, SetupCount, setups};
+pub(super) use slips::fits;
 pub use slips::{OwnSlips, SlipCounts};
 pub use track::way_to_the_track;
 

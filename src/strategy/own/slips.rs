@@ -4,6 +4,7 @@
 //! slip does not say is taken as fitting and counted.
 
 use super::setup::{OwnLines, OwnSetup};
+use crate::history::CarLine;
 use crate::slips::{Manner, Slip};
 use crate::stats::risk::Pool;
 use crate::stats::{Sample, StatsError};
@@ -56,6 +57,11 @@ impl Fit {
             Self::Said
         }
     }
+}
+
+/// Whether a slip may be of a set-up: it says nothing else.
+pub(in crate::strategy) fn fits(slip: &Slip, setup: &OwnSetup, cars: &[CarLine]) -> bool {
+    Fit::of(slip, setup, super::car::edge_of(cars, &setup.car)) != Fit::Other
 }
 
 /// Slips of a set-up by what they count as.

@@ -5,6 +5,7 @@
 
 mod bests;
 mod filter;
+mod nights;
 mod review;
 mod session;
 
@@ -153,6 +154,12 @@ impl Weeks {
             sessions.iter().flat_map(|s| &s.runs).map(|place| &lines.trials[*place]).collect();
         let unlike = unlike(&runs);
         let may_compare = unlike.is_empty() || asked.filter.together;
+        let nights = match runs.last() {
+            Some(newest) if unlike.is_empty() => {
+                nights::night_scores(lines, &OwnSetup::of(newest), &forecasts)
+            }
+            _ => Vec::new(),
+        };
         let slips = match runs.last() {
             Some(newest) if unlike.is_empty() => {
                 Some(SlipsBeside::new(lines, &OwnSetup::of(newest), &asked.filter)?)
@@ -168,7 +175,9 @@ impl Weeks {
             red_without_exclusions: None,
             calendar: calendar(&sessions),
             compared: may_compare.then(|| Compared::new(&sessions, &asked)).transpose()?,
-            board: board(&sessions.iter().filter_map(|s| s.score).collect::<Vec<_>>()),
+            board: board(
+                &sessions.iter().filter_map(|s| s.score).chain(nights).collect::<Vec<_>>(),
+            ),
             slips,
             asked,
             sessions,
