@@ -52,7 +52,10 @@ pub(super) fn plot_text(plot: &Plot) -> Vec<String> {
     lines.push(format!("{:>MARGIN$}+{}", "", "-".repeat(COLUMNS)));
     let foot: String = foot.iter().collect();
     lines.push(format!("{:>MARGIN$} {}", "", foot.trim_end()));
-    let axes = format!("up: {}; across: {}", tame(&plot.y.label), tame(&plot.x.label));
+    let named = [("up", &plot.y.label), ("across", &plot.x.label)];
+    let named = named.iter().filter(|(_, label)| !label.is_empty());
+    let axes: Vec<String> = named.map(|(way, label)| format!("{way}: {}", tame(label))).collect();
+    let axes = axes.join("; ");
     lines.extend(wrapped(&axes, &" ".repeat(MARGIN + 1), &" ".repeat(MARGIN + 1)));
     lines
 }
