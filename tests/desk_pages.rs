@@ -34,16 +34,6 @@ fn plot(page: &Page) -> &Plot {
     plots.next_back().expect("the page has a plot")
 }
 
-/// `LASTAMBER_SAY=1 cargo test --no-default-features --test desk_pages -- --nocapture` prints the
-/// pages.
-fn said(page: &Page) -> String {
-    let text = as_text(page);
-    if std::env::var_os("LASTAMBER_SAY").is_some() {
-        println!("{text}\n{}", "=".repeat(80));
-    }
-    text
-}
-
 #[test]
 fn aim_opens_with_the_answer_and_draws_it() {
     let loaded = Loaded { cars: vec![car_line()], ..full_history() };

@@ -4,8 +4,9 @@
 //! pass. Refuses geometry (`geometry.rs`) and the pass itself (`pass.rs`).
 
 use lastamber::car::{
-    Answers, BeamLine, CarError, CarModel, DepthAnswer, DepthHabit, Details, DrivenEnd, Launch,
-    Lever, LeverKind, Question, Source, Strength, StrengthAnswer, Traction, TyreAnswer, rollout,
+    Answers, BeamLine, CarError, CarModel, DepthAnswer, DepthHabit, Details, DrivenEnd, FilmedPart,
+    Launch, Lever, LeverKind, Question, Source, Strength, StrengthAnswer, Traction, TyreAnswer,
+    rollout,
 };
 use lastamber::rules::TrackLength;
 use lastamber::seed::generator;
@@ -271,18 +272,51 @@ fn slopes_are_those_of_the_car_part_itself() {
     assert_near(lever(&model, LeverKind::Depth).rt_s, by_depth, 2e-5);
 }
 
+fn filmed(seconds: f64) -> FilmedPart {
+    FilmedPart { seconds: Measured::new(seconds, 0.016), fps: 240.0, frames: vec![240.0 * seconds] }
+}
+
+/// Any car, every other one filmed. A film that only an impossible launch could make is drawn anew.
 fn any_model() -> impl Strategy<Value = CarModel> {
-    (18.0..40.0_f64, 0.0..2.0_f64, 0.05..6.0_f64, 0.0..6.0_f64).prop_map(
-        |(tyre_in, deflection_in, g, depth_in)| {
+    let numbers = (18.0..40.0_f64, 0.0..2.0_f64, 0.05..6.0_f64, 0.0..6.0_f64);
+    (numbers, prop::option::of(0.1..1.5_f64)).prop_filter_map(
+        "no launch takes what the film shows",
+        |((tyre_in, deflection_in, g, depth_in), film_s)| {
             let details = Details {
                 deflection_in: Some(Measured::new(deflection_in, 0.1)),
                 strength: launch(g),
                 depth: Some(DepthHabit { mean_in: Measured::new(depth_in, 0.3), spread_in: 0.5 }),
+                filmed: film_s.map(filmed),
                 ..Details::default()
             };
-            car(tyre_in, details)
+            let tyre = TyreAnswer::Diameter(Inches(tyre_in));
+            let answers = Answers { tyre, ..Answers::default() };
+            CarModel::new(&answers, details, BeamLine::default()).ok()
         },
     )
+}
+
+#[test]
+fn a_film_outranks_what_was_worked_out_and_deeper_still_takes_less() {
+    let known = |film_s: Option<f64>| Details {
+        strength: launch(0.6),
+        depth: Some(DepthHabit { mean_in: Measured::new(1.0, 0.2), spread_in: 0.5 }),
+        filmed: film_s.map(filmed),
+        ..Details::default()
+    };
+    // From what the roll alone takes (.31 s) the lag explains .35 and .7 s; .2 s and 1.2 s are beyond
+    // any lag, so the launch gives way.
+    for film_s in [None, Some(0.2), Some(0.35), Some(0.7), Some(1.2)] {
+        let model = car(25.0, known(film_s));
+        let part = model.car_part();
+        if let Some(film_s) = film_s {
+            assert_eq!((part.seconds.value, part.seconds.sd), (film_s, 0.016));
+            assert_near(model.depth_row(Inches(1.0), 95.0).car_part_s, film_s, 2e-9);
+        }
+        let at = |depth_in| model.depth_row(Inches(depth_in), 95.0).car_part_s;
+        let parts: Vec<f64> = (0..30).map(|i| at(0.4 * f64::from(i))).collect();
+        assert!(parts.windows(2).all(|pair| pair[1] < pair[0]), "{film_s:?}: {parts:?}");
+    }
 }
 
 proptest! {

@@ -314,10 +314,12 @@ fn one_slip_already_moves_the_offset_and_none_is_too_few() {
 
 #[test]
 fn how_many_slips_it_takes_follows_from_the_spread() {
-    let wanted = |half_ms: f64, slip_ms: f64, home_se_ms: f64| {
+    let after = |prior_ms: f64, half_ms: f64, slip_ms: f64, home_se_ms: f64| {
         let (half_width_s, slip_sd_s) = (half_ms * MS, slip_ms * MS);
-        Wanted { half_width_s, level: 0.90, slip_sd_s, practice_se_s: home_se_ms * MS }.slips()
+        let (practice_se_s, prior_sd_s) = (home_se_ms * MS, prior_ms * MS);
+        Wanted { half_width_s, level: 0.90, slip_sd_s, practice_se_s, prior_sd_s }.slips()
     };
+    let wanted = |half_ms, slip_ms, home_se_ms| after(40.0, half_ms, slip_ms, home_se_ms);
     // ±25 ms at 90 % is an SD of 15.2: v ≤ 270.0 ms², less 6.25 of practice; 900/263.8 = 3.4.
     assert_eq!(wanted(25.0, 30.0, 2.5), Ok(Some(4)));
     // ±10 ms is an SD of 6.08: v ≤ 37.84, less 6.25; 900/31.6 = 28.5.
@@ -325,6 +327,9 @@ fn how_many_slips_it_takes_follows_from_the_spread() {
     // Practice known to ±7 ms alone is more than that.
     assert_eq!(wanted(10.0, 30.0, 7.0), Ok(None));
     assert_eq!(wanted(70.0, 30.0, 2.5), Ok(Some(0)));
+    // A car known to ±30 ms widens the prior to 50 and asks for more: ±40 ms is v ≤ 938.2 of 1600 and
+    // v ≤ 774.6 of 2500; 900/931.9 = .97, 900/768.4 = 1.17.
+    assert_eq!((wanted(40.0, 30.0, 2.5), after(50.0, 40.0, 30.0, 2.5)), (Ok(Some(1)), Ok(Some(2))));
     assert!(wanted(0.0, 30.0, 2.5).is_err() && wanted(10.0, f64::NAN, 2.5).is_err());
     // What is promised is kept: with 29 slips of SD 30 the interval is that narrow, with 28 it is not.
     let half = |m: f64| {

@@ -14,6 +14,13 @@ pub struct Choice {
     pub words: &'static str,
 }
 
+impl Choice {
+    /// What stands for it, and how it reads.
+    pub const fn new(value: &'static str, words: &'static str) -> Self {
+        Self { value, words }
+    }
+}
+
 /// How a field is filled.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Kind {

@@ -114,11 +114,8 @@ impl<K: Copy + PartialEq> Form<K> {
 mod tests {
     use super::*;
 
-    const SIDES: &[Choice] = &[
-        Choice { value: "", words: "not said" },
-        Choice { value: "l", words: "left" },
-        Choice { value: "r", words: "right" },
-    ];
+    const SIDES: &[Choice] =
+        &[Choice::new("", "not said"), Choice::new("l", "left"), Choice::new("r", "right")];
 
     fn form() -> Form<u8> {
         let mut form = Form::new(vec![

@@ -5,6 +5,7 @@
 use super::my_car::source_words;
 use super::page::{Axis, Block, Form, Hue, LayerKind, Page, Plot, Table};
 use super::words::{light_with_interval, ms, ms_with_interval};
+use crate::stats::Estimate;
 use crate::strategy::own::{Bridge, LikelyReason, Reason, WANTED_S};
 
 /// Reasons shown.
@@ -15,8 +16,8 @@ pub fn home_to_track_page(bridge: Option<&Bridge>) -> Page {
     let Some(bridge) = bridge else {
         let mut page = Page::new("There is no slip to hold against home yet.");
         page.text(
-            "It takes a slip with an R/T, and two launches here in the same car, on the same tree, in the \
-             same style. One slip already tells something.",
+            "It takes a slip with an R/T, not left on green, and two launches here in the same car, on the \
+             same tree, in the same style. One slip already tells something.",
         );
         return page;
     };
@@ -29,18 +30,18 @@ pub fn home_to_track_page(bridge: Option<&Bridge>) -> Page {
     page.heading("One thing to try");
     page.text(one_thing(bridge));
     page.heading("What it changes");
-    let offset = bridge.offset_s;
     page.text(format!(
-        "At the track you are {} later than here, all causes together. It is put on the R/T once, where \
-         the program speaks of the track; your car part and your rig's delay stay as they are until a film \
-         says otherwise.",
-        ms_with_interval(&offset)
+        "At the track you are {} than here, all causes together. It is put on the R/T once, where the \
+         program speaks of the track; your car part and your rig's delay stay as they are until a film says \
+         otherwise.",
+        later_or_earlier(&bridge.offset_s)
     ));
     page.note(format!(
         "Before any slip it was 0 ± {} ms: ± 40 ms chosen for pedal, seat and nerves, and what is not known \
          of your car.",
         ms(bridge.prior_sd_s)
     ));
+    page.text("How many slips it takes to know it this well:");
     page.push(Block::Points(slips_wanted(bridge)));
     page
 }
@@ -58,6 +59,16 @@ fn headline(bridge: &Bridge) -> String {
         "that is more than your launches differ"
     };
     format!("Slip {rt}, home {home}: {} ms {way}; {within}.", ms(gap_s.abs()))
+}
+
+/// A shift with its interval, its sign in a word.
+fn later_or_earlier(shift_s: &Estimate) -> String {
+    if shift_s.value >= 0.0 {
+        return format!("{} later", ms_with_interval(shift_s));
+    }
+    let turned =
+        Estimate { value: -shift_s.value, low: -shift_s.high, high: -shift_s.low, ..*shift_s };
+    format!("{} earlier", ms_with_interval(&turned))
 }
 
 fn plot(bridge: &Bridge) -> Plot {
@@ -172,21 +183,21 @@ fn one_thing(bridge: &Bridge) -> &'static str {
 
 fn slips_wanted(bridge: &Bridge) -> Vec<String> {
     let have = bridge.slips_s.len() as u64;
+    let known_s = (bridge.offset_s.high - bridge.offset_s.low) / 2.0;
     let from =
         if bridge.slips_own_spread { "your slips' own spread" } else { "your spread at home" };
     let wanted = WANTED_S.iter().zip(bridge.slips_wanted);
     wanted
         .map(|(half, slips)| match slips {
-            Some(slips) if slips <= have => {
-                format!("± {} ms: there already, by {from}.", ms(*half))
+            _ if known_s <= *half => format!("± {} ms: there already.", ms(*half)),
+            Some(slips) => {
+                // A spread seen in few slips is mixed with the one at home: the count may lag behind.
+                let more = slips.saturating_sub(have).max(1);
+                let word = if more == 1 { "slip" } else { "slips" };
+                format!("± {} ms: about {more} more {word}, by {from}.", ms(*half))
             }
-            Some(slips) => format!(
-                "± {} ms: {} more slips ({slips} in all), by {from}.",
-                ms(*half),
-                slips - have
-            ),
             None => format!(
-                "± {} ms: no number of slips is enough as long as your days here differ so much; \
+                "± {} ms: no number of slips is enough, because home itself is not known that well; \
                  practise on more days.",
                 ms(*half)
             ),

@@ -19,14 +19,13 @@ pub fn my_car_page(name: &str, model: &CarModel, length: TrackLength) -> Page {
         None => "worked out from tyre, launch and depth".to_owned(),
     };
     let mut page = Page::new(format!(
-        "{name}: from your launch to the clock {} ± {} ms, {by}.",
+        "{name}: {} ± {} ms from your launch until it leaves the beam, {by}.",
         ms(part.seconds.value),
         ms(part.seconds.sd)
     ));
     page.text(format!(
-        "That is its car part. What is not known of it is ± {} ms and shrinks as you tell or measure \
-         more; from run to run it differs by ± {} ms anyway.",
-        ms(part.seconds.sd),
+        "That is its car part. The doubt shrinks as you tell or measure more; from run to run it \
+         differs by ± {} ms anyway.",
         ms(part.run_sd_s)
     ));
     if model.assumed() {
@@ -87,8 +86,8 @@ fn doubts(model: &CarModel) -> Table {
             }
             Source::Film => format!("{} ± {} ms", ms(part.seconds.value), ms(part.seconds.sd)),
         };
-        // What a film outranks adds nothing.
-        if contribution.sd_s > 0.0 || model.details().filmed.is_none() {
+        // What a film outranks, and a load nobody told of, add nothing.
+        if contribution.sd_s > 0.0 {
             table.push([
                 source_words(contribution.source).to_owned(),
                 value,

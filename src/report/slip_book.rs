@@ -3,7 +3,6 @@
 //! Owns the words and the order. Refuses to pool practice slips with real ones.
 
 use super::page::{Axis, Block, Form, Hue, LayerKind, Page, Plot, Table};
-use super::words::light_with_interval;
 use crate::history::SlipLine;
 use crate::rules::TrackLength;
 use crate::slips::{Slip, check};
@@ -77,18 +76,18 @@ fn headline(real: &[&Slip]) -> String {
 struct Figure {
     name: &'static str,
     of: fn(&Slip) -> Option<f64>,
-    decimals: u8,
+    form: Form,
 }
 
 const FIGURES: [Figure; 8] = [
-    Figure { name: "R/T", of: |slip| slip.rt().map(|rt| rt.seconds()), decimals: 3 },
-    Figure { name: "60'", of: |slip| slip.own.t60.map(|t| t.seconds()), decimals: 3 },
-    Figure { name: "330'", of: |slip| slip.own.t330.map(|t| t.seconds()), decimals: 3 },
-    Figure { name: "1/8", of: |slip| slip.own.t660.map(|t| t.seconds()), decimals: 3 },
-    Figure { name: "MPH", of: |slip| slip.own.mph660, decimals: 2 },
-    Figure { name: "1000'", of: |slip| slip.own.t1000.map(|t| t.seconds()), decimals: 3 },
-    Figure { name: "1/4", of: |slip| slip.own.t1320.map(|t| t.seconds()), decimals: 3 },
-    Figure { name: "MPH", of: |slip| slip.own.mph1320, decimals: 2 },
+    Figure { name: "R/T", of: |slip| slip.rt().map(|rt| rt.seconds()), form: Form::Light },
+    Figure { name: "60'", of: |slip| slip.own.t60.map(|t| t.seconds()), form: Form::Plain(3) },
+    Figure { name: "330'", of: |slip| slip.own.t330.map(|t| t.seconds()), form: Form::Plain(3) },
+    Figure { name: "1/8", of: |slip| slip.own.t660.map(|t| t.seconds()), form: Form::Plain(3) },
+    Figure { name: "MPH", of: |slip| slip.own.mph660, form: Form::Plain(2) },
+    Figure { name: "1000'", of: |slip| slip.own.t1000.map(|t| t.seconds()), form: Form::Plain(3) },
+    Figure { name: "1/4", of: |slip| slip.own.t1320.map(|t| t.seconds()), form: Form::Plain(3) },
+    Figure { name: "MPH", of: |slip| slip.own.mph1320, form: Form::Plain(2) },
 ];
 
 fn medians(real: &[&Slip], page: &mut Page) {
@@ -99,7 +98,7 @@ fn medians(real: &[&Slip], page: &mut Page) {
         if n == 0 {
             continue;
         }
-        let words = |x: f64| format!("{x:.*}", usize::from(figure.decimals));
+        let words = |x: f64| figure.form.words(x);
         let speed = figure.name == "MPH";
         let best = values.iter().copied().reduce(if speed { f64::max } else { f64::min });
         // The quickest light is no best: it may be red.
@@ -136,27 +135,15 @@ fn lights(real: &[&Slip], page: &mut Page) {
         Axis::new("slip", Form::Plain(0)).from_to(0.5, n as f64 + 0.5),
         Axis::new("R/T, s", Form::Light),
     );
-    if let Ok(median) = median.filter_few() {
+    if let Some(median) = median.ok().filter(|median| median.n >= LEAST_FOR_MEDIAN) {
         let band = vec![[0.5, median.low, median.high], [n as f64 + 0.5, median.low, median.high]];
         plot = plot.with("median", Hue::Muted, LayerKind::Band(band));
-        page.text(format!("Median light {}.", light_with_interval(&median)));
     }
     plot = plot
         .with("", Hue::Muted, LayerKind::Level(0.0))
         .with("green", Hue::Driver, LayerKind::Points(green))
         .with("red", Hue::Risk, LayerKind::Points(red));
     page.push(Block::Plot(plot));
-}
-
-/// Only a median of enough slips has an interval.
-trait FilterFew {
-    fn filter_few(self) -> Result<Estimate, ()>;
-}
-
-impl<E> FilterFew for Result<Estimate, E> {
-    fn filter_few(self) -> Result<Estimate, ()> {
-        self.map_err(|_| ()).and_then(|e| if e.n < LEAST_FOR_MEDIAN { Err(()) } else { Ok(e) })
-    }
 }
 
 fn rpm(real: &[&Slip], page: &mut Page) {

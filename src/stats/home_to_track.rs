@@ -3,7 +3,7 @@
 //! Owns the difference between slips and practice with its standard error, the offset it leaves and
 //! how many slips it takes. Refuses to split the offset into rig, limb and car: slips cannot.
 
-use super::risk::{HOME_TO_TRACK_PRIOR_SD_S, HomeToTrack, check_sd};
+use super::risk::{HomeToTrack, check_sd};
 use super::special::normal_quantile;
 use super::summary::{mean, sd, student_quantile};
 use super::{Estimate, Sample, StatsError};
@@ -102,6 +102,8 @@ pub struct Wanted {
     pub slip_sd_s: f64,
     /// What is not known about the practice mean, s: its spread over √n, days included.
     pub practice_se_s: f64,
+    /// SD of the offset before any slip, s: the prior and what is not known of the car.
+    pub prior_sd_s: f64,
 }
 
 impl Wanted {
@@ -112,7 +114,7 @@ impl Wanted {
     /// variance v₀v/(v₀ + v), v = s²/m + h², is at most t for v ≤ t·v₀/(v₀ − t).
     ///
     /// # Errors
-    /// [`StatsError::OutOfDomain`] for a half width or spread that is not above 0, or a level
+    /// [`StatsError::OutOfDomain`] for a half width, spread or prior that is not above 0, or a level
     /// outside 0–1.
     pub fn slips(&self) -> Result<Option<u64>, StatsError> {
         let z = normal_half_width(self.level)?;
@@ -123,7 +125,7 @@ impl Wanted {
         let wanted = (above_zero("half width", self.half_width_s)? / z).powi(2);
         let spread = above_zero("slips' spread", self.slip_sd_s)?.powi(2);
         let home = check_sd("practice's doubt", self.practice_se_s)?.powi(2);
-        let prior = HOME_TO_TRACK_PRIOR_SD_S.powi(2);
+        let prior = above_zero("prior", self.prior_sd_s)?.powi(2);
         if wanted >= prior {
             return Ok(Some(0));
         }

@@ -206,6 +206,16 @@ pub fn as_text(page: &Page) -> String {
     out
 }
 
+/// The same, printed by `LASTAMBER_SAY=1 cargo test --no-default-features --test desk_pages --test
+/// car_pages -- --nocapture`.
+pub fn said(page: &Page) -> String {
+    let text = as_text(page);
+    if std::env::var_os("LASTAMBER_SAY").is_some() {
+        println!("{text}\n{}", "=".repeat(80));
+    }
+    text
+}
+
 fn table_text(table: &Table) -> String {
     let rows = std::iter::once(&table.columns).chain(&table.rows);
     let lines: String = rows.map(|row| format!("  | {}\n", row.join(" | "))).collect();

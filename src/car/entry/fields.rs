@@ -61,48 +61,44 @@ pub enum CarField {
     SixtyFootHeight,
 }
 
-const fn choice(value: &'static str, words: &'static str) -> Choice {
-    Choice { value, words }
-}
-
 pub(super) const LEAVES: &[Choice] = &[
-    choice("", "don't know"),
-    choice("one-foot", "one foot, brake to gas"),
-    choice("two-feet-idle", "two feet, from idle"),
-    choice("converter", "held against the converter"),
-    choice("clutch", "clutch"),
-    choice("launch-control", "launch control"),
-    choice("button", "button I let go of"),
+    Choice::new("", "don't know"),
+    Choice::new("one-foot", "one foot, brake to gas"),
+    Choice::new("two-feet-idle", "two feet, from idle"),
+    Choice::new("converter", "held against the converter"),
+    Choice::new("clutch", "clutch"),
+    Choice::new("launch-control", "launch control"),
+    Choice::new("button", "button I let go of"),
 ];
 pub(super) const LIMBS: &[Choice] = &[
-    choice("", "not said"),
-    choice("right-hand", "right hand"),
-    choice("left-hand", "left hand"),
-    choice("right-foot", "right foot"),
-    choice("left-foot", "left foot"),
+    Choice::new("", "not said"),
+    Choice::new("right-hand", "right hand"),
+    Choice::new("left-hand", "left hand"),
+    Choice::new("right-foot", "right foot"),
+    Choice::new("left-foot", "left foot"),
 ];
 pub(super) const STRENGTHS: &[Choice] = &[
-    choice("", "don't know"),
-    choice("sixty-foot", "60-foot time"),
-    choice("slips", "60-foot times of slips"),
-    choice("g", "acceleration in g"),
-    choice("traction", "grip and weight"),
-    choice("ordinary", "ordinary car, ordinary tyres"),
-    choice("quick", "quick car, good street tyres"),
-    choice("sticky", "sticky road-legal tyres"),
-    choice("slicks", "on slicks"),
-    choice("electric", "electric or all-wheel drive"),
+    Choice::new("", "don't know"),
+    Choice::new("sixty-foot", "60-foot time"),
+    Choice::new("slips", "60-foot times of slips"),
+    Choice::new("g", "acceleration in g"),
+    Choice::new("traction", "grip and weight"),
+    Choice::new("ordinary", "ordinary car, ordinary tyres"),
+    Choice::new("quick", "quick car, good street tyres"),
+    Choice::new("sticky", "sticky road-legal tyres"),
+    Choice::new("slicks", "on slicks"),
+    Choice::new("electric", "electric or all-wheel drive"),
 ];
 pub(super) const DRIVEN: &[Choice] =
-    &[choice("rear", "rear"), choice("front", "front"), choice("all", "all four")];
+    &[Choice::new("rear", "rear"), Choice::new("front", "front"), Choice::new("all", "all four")];
 pub(super) const DEPTHS: &[Choice] = &[
-    choice("", "don't know"),
-    choice("just-lit", "just until the lamp lights"),
-    choice("deeper", "a few inches deeper"),
-    choice("measured", "measured"),
+    Choice::new("", "don't know"),
+    Choice::new("just-lit", "just until the lamp lights"),
+    Choice::new("deeper", "a few inches deeper"),
+    Choice::new("measured", "measured"),
 ];
 pub(super) const FILMS: &[Choice] =
-    &[choice("film", "by the film"), choice("", "worked out; forget the film")];
+    &[Choice::new("film", "by the film"), Choice::new("", "worked out; forget the film")];
 
 const INCHES: &str = "in, or cm behind it; may have its ± doubt";
 

@@ -14,40 +14,46 @@ pub enum EntryField {
     OtherLane,
 }
 
-const fn choice(value: &'static str, words: &'static str) -> Choice {
-    Choice { value, words }
-}
-
-const NOT_SAID: Choice = choice("", "not said");
+const NOT_SAID: Choice = Choice::new("", "not said");
 pub(super) const YES: &str = "yes";
 
-const LENGTHS: &[Choice] = &[choice("quarter", "quarter mile"), choice("eighth", "eighth mile")];
+const LENGTHS: &[Choice] =
+    &[Choice::new("quarter", "quarter mile"), Choice::new("eighth", "eighth mile")];
 const SCALES: &[Choice] = &[
-    choice("modern", "today's, .000 perfect"),
-    choice("old500", "old, .500 perfect"),
-    choice("old400", "old, .400 perfect"),
+    Choice::new("modern", "today's, .000 perfect"),
+    Choice::new("old500", "old, .500 perfect"),
+    Choice::new("old400", "old, .400 perfect"),
 ];
 const TREES: &[Choice] = &[
     NOT_SAID,
-    choice("full", "full, three ambers in turn"),
-    choice("pro", "pro, .400"),
-    choice("pro500", ".500 pro"),
+    Choice::new("full", "full, three ambers in turn"),
+    Choice::new("pro", "pro, .400"),
+    Choice::new("pro500", ".500 pro"),
 ];
-const LANES: &[Choice] = &[NOT_SAID, choice("left", "left"), choice("right", "right")];
-const LAMPS: &[Choice] = &[NOT_SAID, choice("led", "LED"), choice("bulb", "bulbs")];
-const LIGHTS: &[Choice] =
-    &[NOT_SAID, choice("day", "day"), choice("dusk", "twilight"), choice("night", "night")];
+const LANES: &[Choice] = &[NOT_SAID, Choice::new("left", "left"), Choice::new("right", "right")];
+const LAMPS: &[Choice] = &[NOT_SAID, Choice::new("led", "LED"), Choice::new("bulb", "bulbs")];
+const LIGHTS: &[Choice] = &[
+    NOT_SAID,
+    Choice::new("day", "day"),
+    Choice::new("dusk", "twilight"),
+    Choice::new("night", "night"),
+];
 const MANNERS: &[Choice] = &[
     NOT_SAID,
-    choice("reacted", "reacted to the amber"),
-    choice("timed", "timed it"),
-    choice("on-green", "waited for green"),
+    Choice::new("reacted", "reacted to the amber"),
+    Choice::new("timed", "timed it"),
+    Choice::new("on-green", "waited for green"),
 ];
-const FEELS: &[Choice] =
-    &[NOT_SAID, choice("clean", "clean"), choice("bogged", "bogged"), choice("spun", "spun")];
-const FIRSTS: &[Choice] = &[NOT_SAID, choice("yes", "first of the day"), choice("no", "later")];
-const REDS: &[Choice] = &[choice("", "no, or the time says so"), choice(YES, "yes")];
-const OTHERS: &[Choice] = &[choice("", "leave it out"), choice(YES, "type it in")];
+const FEELS: &[Choice] = &[
+    NOT_SAID,
+    Choice::new("clean", "clean"),
+    Choice::new("bogged", "bogged"),
+    Choice::new("spun", "spun"),
+];
+const FIRSTS: &[Choice] =
+    &[NOT_SAID, Choice::new("yes", "first of the day"), Choice::new("no", "later")];
+const REDS: &[Choice] = &[Choice::new("", "no, or the time says so"), Choice::new(YES, "yes")];
+const OTHERS: &[Choice] = &[Choice::new("", "leave it out"), Choice::new(YES, "type it in")];
 
 const TIME: &str = "the point can be left out";
 

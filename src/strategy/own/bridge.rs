@@ -4,12 +4,12 @@
 //! move the car part or the rig's delay: slips know only the sum.
 
 use super::setup::{OwnLines, OwnSetup};
-use super::track::{ASSUMED_DAY_SD_S, days_se_s};
+use super::slips::Fit;
+use super::track::{ASSUMED_DAY_SD_S, between_days_s, shared};
 use super::{OwnCar, OwnRuns, OwnSlips};
 use crate::car::Source;
-use crate::history::slips_in_force;
 use crate::rules::RtScale;
-use crate::slips::{LampKind, Manner, Slip};
+use crate::slips::{LampKind, Slip};
 use crate::stats::home_to_track::{Difference, Evidence, Wanted};
 use crate::stats::risk::{HomeToTrack, RedLine};
 use crate::stats::summary::{mean_with_interval, sd};
@@ -17,6 +17,8 @@ use crate::stats::{Estimate, Sample, StatsError};
 
 /// How narrow the offset may be wanted, s, half to either side.
 pub const WANTED_S: [f64; 2] = [0.025, 0.010];
+/// A night at the track gives at least this many slips: common practice, no single source (four to six).
+const SLIPS_A_NIGHT: f64 = 4.0;
 /// A bulb needs some hundredths of a second to be bright, s; from memory, not looked up.
 const BULB_S: f64 = 0.030;
 /// A first launch of a day differs by about this much, s. Chosen.
@@ -109,21 +111,27 @@ impl Bridge {
         }
         let slips_s = Sample::new(slips.rts_s().to_vec())?;
         let home_days = pool.days().unwrap_or_default();
+        let between_s = between_days_s(&practice_s, home_days);
         let evidence = Evidence {
             slips_s: &slips_s,
             practice_s: &practice_s,
-            days_se_s: days_se_s(&practice_s, home_days, slips.day_of_each()),
+            days_se_s: between_s * (shared(home_days) + shared(slips.day_of_each())).sqrt(),
             car_doubt_sd_s: line.doubt_sd_s(),
         };
         let home_s = mean_with_interval(&practice_s, level)?;
         let home_sd_s = sd(&practice_s)?;
         // Five slips and more say their own spread better than home does.
         let own = if slips_s.n() >= 5 { sd(&slips_s).ok().filter(|sd| *sd > 0.0) } else { None };
+        let prior_sd_s = HomeToTrack::prior(line.doubt_sd_s())?.offset_s.sd;
+        // m slips, p a night: s²/m + s_b²·p/m.
+        let a_night = (slips_s.n() as f64 / slips.days as f64).max(SLIPS_A_NIGHT);
+        let home_se_s = home_sd_s / (practice_s.n() as f64).sqrt();
         let wanted = |half_width_s| Wanted {
             half_width_s,
             level,
-            slip_sd_s: own.unwrap_or(home_sd_s),
-            practice_se_s: evidence.days_se_s.hypot(home_sd_s / (practice_s.n() as f64).sqrt()),
+            slip_sd_s: own.unwrap_or(home_sd_s).hypot(a_night.sqrt() * between_s),
+            practice_se_s: home_se_s.hypot(between_s * shared(home_days).sqrt()),
+            prior_sd_s,
         };
         let at_home =
             AtHome { car: &car, home_s: home_s.value, home_sd_s, delay_sd_s: runs.delay_sd_s };
@@ -134,7 +142,7 @@ impl Bridge {
             newest: newest.clone(),
             difference: evidence.difference(level).ok(),
             offset_s: evidence.offset_s(level)?,
-            prior_sd_s: HomeToTrack::prior(line.doubt_sd_s())?.offset_s.sd,
+            prior_sd_s,
             slips_wanted: [
                 wanted(WANTED_S[0]).slips().unwrap_or(None),
                 wanted(WANTED_S[1]).slips().unwrap_or(None),
@@ -177,9 +185,7 @@ impl AtHome<'_> {
         if self.delay_sd_s > WELL_KNOWN_S {
             all.push(likely(Reason::RigDelay, self.delay_sd_s));
         }
-        let waited = slip.manner == Some(Manner::OnGreen)
-            || (gap_s > 0.2 && (GREEN_LIGHT_S.0..=GREEN_LIGHT_S.1).contains(&light_s));
-        if waited {
+        if gap_s > 0.2 && (GREEN_LIGHT_S.0..=GREEN_LIGHT_S.1).contains(&light_s) {
             all.push(likely(Reason::WaitedForGreen, gap_s.abs()));
         }
         if gap_s > 0.2 && slip.scale == RtScale::Modern && slip.manner.is_none() {
@@ -212,14 +218,12 @@ impl AtHome<'_> {
 }
 
 impl OwnSlips {
-    /// The newest slip of a set-up with a light, by its date, then by when it was entered.
+    /// The newest slip of a set-up with a light, by its day and time, then by when it was entered.
     fn newest<'a>(&self, lines: &OwnLines<'a>, setup: &OwnSetup) -> Option<&'a Slip> {
         let edge = super::car::edge_of(lines.cars, &setup.car);
-        slips_in_force(lines.slips)
-            .into_iter()
-            .map(|line| &line.slip)
-            .filter(|slip| !slip.is_simulated() && slip.rt().is_some())
-            .filter(|slip| super::slips::Fit::of(slip, setup, edge) != super::slips::Fit::Other)
-            .max_by_key(|slip| slip.date)
+        lines
+            .real_slips()
+            .filter(|slip| slip.rt().is_some() && Fit::of(slip, setup, edge) != Fit::Other)
+            .max_by_key(|slip| (slip.date, slip.time))
     }
 }

@@ -33,15 +33,18 @@ pub fn way_to_the_track(
     let evidence = Evidence {
         slips_s: &slips_s,
         practice_s: &practice_s,
-        days_se_s: days_se_s(&practice_s, home_days, slips.day_of_each()),
+        days_se_s: between_days_s(&practice_s, home_days)
+            * (shared(home_days) + shared(slips.day_of_each())).sqrt(),
         car_doubt_sd_s: line.doubt_sd_s(),
     };
     evidence.offset()
 }
 
-/// What days that differ leave open about the difference of two means: s_b √(Σnᵢ²/N² + Σmᵢ²/M²), n
-/// the launches of a day at home, m at the track.
-pub(super) fn days_se_s(practice_s: &Sample, home: &[u32], track: &[u32]) -> f64 {
+/// How much one day differs from the next at home, SD, s; what is assumed where days are too few.
+///
+/// What that leaves open about the difference of two means is s_b √(Σnᵢ²/N² + Σmᵢ²/M²), n the launches
+/// of a day at home, m at the track ([`shared`] is one of the sums).
+pub(super) fn between_days_s(practice_s: &Sample, home: &[u32]) -> f64 {
     let mut by_day: BTreeMap<u32, Vec<f64>> = BTreeMap::new();
     for (light, day) in practice_s.values().iter().zip(home) {
         by_day.entry(*day).or_default().push(*light);
@@ -49,12 +52,11 @@ pub(super) fn days_se_s(practice_s: &Sample, home: &[u32], track: &[u32]) -> f64
     let samples: Result<Vec<Sample>, _> = by_day.into_values().map(Sample::new).collect();
     // Too few days, or days without a spread, have nothing to say.
     let measured = samples.and_then(|samples| days(&samples, 0.9)).ok();
-    let between_s = measured.map_or(ASSUMED_DAY_SD_S, |days| days.between.value);
-    between_s * (shared(home) + shared(track)).sqrt()
+    measured.map_or(ASSUMED_DAY_SD_S, |days| days.between.value)
 }
 
 /// Σnᵢ²/N² over the days of some launches.
-fn shared(days: &[u32]) -> f64 {
+pub(super) fn shared(days: &[u32]) -> f64 {
     let mut counts: BTreeMap<u32, f64> = BTreeMap::new();
     for day in days {
         *counts.entry(*day).or_default() += 1.0;
@@ -72,7 +74,7 @@ mod tests {
         assert_eq!(shared(&[3, 3, 3, 3]), 1.0);
         assert_eq!(shared(&[0, 1, 2, 3]), 0.25);
         let lights = Sample::new(vec![0.02, 0.03, 0.04, 0.05]).unwrap();
-        let se = days_se_s(&lights, &[0, 0, 1, 1], &[7]);
-        assert!((se - 0.010 * 1.5_f64.sqrt()).abs() < 1e-12, "{se}");
+        // Two days are too few to tell how much days differ.
+        assert_eq!(between_days_s(&lights, &[0, 0, 1, 1]), ASSUMED_DAY_SD_S);
     }
 }
