@@ -7,6 +7,7 @@ use super::AppSystems;
 use super::background::Work;
 use super::data::DataPath;
 use super::lane::{Session, drill_of_word, drill_word, style_of_word, style_word};
+use super::trace_file::TraceFile;
 use crate::history::{ReadSettings, Settings};
 use crate::tree::Lane;
 use bevy::prelude::*;
@@ -64,7 +65,11 @@ pub(super) fn plugin(app: &mut App) {
         .add_systems(Update, (follow_sitting, save_changes).chain().in_set(AppSystems::Record));
 }
 
-fn take_into_sitting(in_force: Res<InForce>, session: Option<ResMut<Session>>) {
+fn take_into_sitting(
+    in_force: Res<InForce>,
+    session: Option<ResMut<Session>>,
+    mut trace: ResMut<TraceFile>,
+) {
     let Some(mut session) = session else { return };
     let Settings { drill, style, lane, .. } = &in_force.settings;
     if let Some(drill) = drill.as_deref().and_then(drill_of_word) {
@@ -78,6 +83,7 @@ fn take_into_sitting(in_force: Res<InForce>, session: Option<ResMut<Session>>) {
         Some("right") => session.lane = Lane::Right,
         _ => {}
     }
+    trace.event(format_args!("drill {}", drill_word(session.drill)));
 }
 
 /// What is changed between runs stays so the next time.

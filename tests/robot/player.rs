@@ -92,7 +92,7 @@ impl Player {
             t.rect(&lane, "amber-3").and(t.prompt().map(|_| ()))
         })?;
         self.rig.take_focus()?;
-        for _ in 0..4 {
+        for _ in 0..6 {
             if drill(&self.rig.trace).as_deref() == Some("tree-only") {
                 return self.eyes.learn_dark(&self.rig);
             }
@@ -102,7 +102,7 @@ impl Player {
                 t.events_from(from).any(|e| matches!(e, Event::Drill(_))).then_some(())
             })?;
         }
-        Err("KeyD four times, and the drill is still not tree-only".to_owned())
+        Err("KeyD six times, and the drill is still not tree-only".to_owned())
     }
 
     /// Plays one run of the tree-only drill, meaning to leave `d_ns` after the last amber.
