@@ -59,7 +59,7 @@ pub fn style() -> String {
     )
 }
 
-/// A plot for a page that has the [`style`]; `id` is the plot's own on that page.
+/// A plot for a page that has the `style` of the report; `id` is the plot's own on that page.
 pub fn svg(plot: &Plot, id: &str) -> String {
     let frame = Frame::of(plot);
     let mut out = String::new();
