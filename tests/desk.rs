@@ -12,7 +12,7 @@ use lastamber::strategy::lever::LeverKind;
 use lastamber::strategy::odds::{Finish, Level, Race};
 use lastamber::strategy::own::{OwnLines, OwnRuns, OwnSlips, fair_blocks, setups};
 use lastamber::tree::{AbandonReason, Outcome, VoidReason};
-use lastamber::trial::{Style, TrialRecord};
+use lastamber::trial::{Drill, Style, TrialRecord};
 use std::time::Instant;
 
 const R: Style = Style::React;
@@ -68,6 +68,31 @@ fn every_run_counts_as_something() {
     assert_eq!((pool.starts(), pool.left_before_tree(), pool.lapses()), (5, 2, 1));
     let counted = desk(&loaded, R, None).practice_counts.unwrap();
     assert_eq!((counted.reds, counted.share.n), (3, 5));
+}
+
+#[test]
+fn who_knows_the_last_amber_may_stay_away_makes_no_ordinary_launch() {
+    let ordinary: Vec<TrialRecord> = (0..20).map(|id| timed(id, 1, R, 0.030)).collect();
+    let mut tested = vec![
+        timed(20, 1, R, -0.050),
+        timed(21, 1, R, 0.090),
+        run(22, 1, R, Outcome::LeftBeforeTree, None),
+        run(23, 1, R, Outcome::Lapse, None),
+        run(24, 1, R, Outcome::Stayed, None),
+        run(25, 1, R, Outcome::Guessed { after_due_ns: 10_000_000 }, None),
+        run(26, 1, R, Outcome::Void(VoidReason::NoOnset), None),
+    ];
+    tested.iter_mut().for_each(|run| run.setup.drill = Drill::GuessTest);
+    let without = desk(&practice(ordinary.clone()), R, None);
+    let both = practice([ordinary, tested].concat());
+    let with = desk(&both, R, None);
+    let test = with.runs.guess_test;
+    assert_eq!((test.blanks, test.guesses, test.lit), (2, 1, 4));
+    assert_eq!(with.practice, without.practice);
+    assert_eq!(with.practice_counts, without.practice_counts);
+    assert_eq!(setups(&OwnLines::from(&both))[0].launches, 20);
+    let text = as_text(&aim_page(&with, 0.0));
+    assert!(text.contains("6 of the guess test, kept apart"), "{text}");
 }
 
 #[test]
@@ -235,6 +260,31 @@ fn only_blocks_that_took_turns_are_compared() {
     assert!(matches!(desk(&full_history(), T, None).react_or_time_it, ReactOrTime::Told(_)));
     let weeks = practice(blocks(&[(R, 1), (R, 2), (T, 3), (T, 4)], 1));
     assert_eq!(desk(&weeks, T, None).react_or_time_it, ReactOrTime::NoBlocks);
+}
+
+#[test]
+fn blocks_are_of_their_own_drill_and_lose_no_red() {
+    let mut trials = blocks(&[(R, 1), (T, 1), (R, 2), (T, 2)], 1);
+    trials[2] = TrialRecord { setup: trials[2].setup.clone(), ..timed(2, 1, R, -0.010) };
+    trials[3] = TrialRecord { setup: trials[3].setup.clone(), ..timed(3, 1, R, 0.200) };
+    for (place, outcome) in [(4, Outcome::Red), (5, Outcome::LeftBeforeTree), (6, Outcome::Lapse)] {
+        let setup = trials[place].setup.clone();
+        trials[place] = TrialRecord { setup, ..run(place, 1, R, outcome, None) };
+    }
+    // Before, between and after: launches that belong to no comparison.
+    for place in [40, 25, 10, 0] {
+        trials.insert(place, timed(100 + place, 1 + u8::from(place > 20), T, 0.015));
+    }
+    let loaded = practice(trials);
+    let excluded = ["run-2".to_owned(), "run-3".to_owned()];
+    let lines = OwnLines { excluded: &excluded, ..OwnLines::from(&loaded) };
+    let fair = fair_blocks(&lines, &setup(T));
+    let told: Vec<(Style, usize, usize, usize)> = fair
+        .iter()
+        .map(|b| (b.style, b.driver_parts_s.len(), b.left_before_tree, b.lapses))
+        .collect();
+    // Rolled out during the ambers and left before them are red; so is the one that was excluded.
+    assert_eq!(told, [(R, 6, 2, 1), (T, 10, 0, 0), (R, 10, 0, 0), (T, 10, 0, 0)]);
 }
 
 #[test]

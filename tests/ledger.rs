@@ -9,7 +9,7 @@ use lastamber::strategy::StrategyError;
 use lastamber::strategy::launches::{Launches, View};
 use lastamber::strategy::law::RtLaw;
 use lastamber::strategy::ledger::{
-    Ahead, Came, Declared, Forecast, Ledger, Occasion, board, forecast_ahead, score,
+    Ahead, Came, Declared, Forecast, Held, Ledger, Occasion, Standing, board, forecast_ahead, score,
 };
 use lastamber::strategy::own::{OwnLines, OwnSetup};
 use lastamber::trial::Style;
@@ -157,6 +157,63 @@ fn a_forecast_ahead_rests_on_ten_launches_at_least_and_on_the_view_of_its_occasi
     assert!(width(&track) > width(&home), "{track:?} {home:?}");
     let few = OwnLines { trials: &loaded.trials[..5], ..lines };
     assert_eq!(of(&few, Occasion::Session), None);
+}
+
+fn held(loaded: &Loaded, running: Option<&str>) -> Vec<Held> {
+    Ledger::new(&loaded.forecasts).held_against(&OwnLines::from(loaded), running)
+}
+
+#[test]
+fn forecasts_are_held_against_the_runs_and_the_slips_that_followed() {
+    let loaded = demo();
+    let all = held(&loaded, None);
+    assert_eq!(all.len(), loaded.forecasts.len());
+    let of = |occasion| all.iter().filter(move |h| h.forecast.declared.occasion == occasion);
+    let starts = |occasion| -> Vec<usize> {
+        of(occasion).filter_map(|h| Some(h.standing.score()?.starts)).collect()
+    };
+    // Three nights of five, five and four passes, with every slip typed in.
+    assert_eq!(starts(Occasion::TrackNight), [5, 5, 4]);
+    let sessions = starts(Occasion::Session);
+    assert_eq!(sessions.len(), of(Occasion::Session).count());
+    // As many starts as were driven that day in that style, counted by hand from the lines.
+    let first = of(Occasion::Session).next().unwrap();
+    let driven = loaded.trials.iter().filter(|run| {
+        use lastamber::tree::Outcome as O;
+        run.began.starts_with(&first.forecast.declared.occasion_id)
+            && run.setup.style == Style::TimeIt
+            && matches!(run.outcome, O::Green | O::Red | O::LeftBeforeTree | O::Lapse)
+    });
+    assert_eq!(sessions[0], driven.count());
+    // The one that is still going on is not shown at all.
+    let day = &loaded.forecasts.last().unwrap().occasion_id;
+    let shown = held(&loaded, Some(day));
+    assert!(shown.len() < all.len());
+    assert!(shown.iter().all(|h| h.forecast.declared.occasion_id != *day));
+}
+
+#[test]
+fn a_night_waits_for_its_slips_and_a_forecast_after_its_first_pass_is_not_scored() {
+    let mut loaded = demo();
+    let night = loaded.forecasts.iter().position(|f| f.occasion == "track-night").unwrap();
+    let standing = |loaded: &Loaded| held(loaded, None)[night].standing;
+    assert!(matches!(standing(&loaded), Standing::Scored(_)));
+    let before = loaded.forecasts[night].clone();
+    let day = before.occasion_id.clone();
+    let all_slips = loaded.slips.clone();
+    loaded.slips.retain(|line| line.slip.date.unwrap().to_string() != day);
+    assert_eq!(standing(&loaded), Standing::NothingYet);
+    loaded.slips = all_slips;
+    // On the same evening, after the first pass, though no slip was typed in yet.
+    loaded.forecasts[night].saved_at = format!("{day}T23:30:00+00:00[UTC]");
+    assert_eq!(standing(&loaded), Standing::MadeTooLate);
+    loaded.forecasts[night] = ForecastLine { id: "zzz".to_owned(), ..before };
+    assert_eq!(standing(&loaded), Standing::MadeTooLate);
+    let session = loaded.forecasts.iter().position(|f| f.occasion == "session").unwrap();
+    loaded.forecasts[session].id = "zzz".to_owned();
+    assert_eq!(held(&loaded, None)[session].standing, Standing::MadeTooLate);
+    loaded.trials.clear();
+    assert_eq!(held(&loaded, None)[session].standing, Standing::NothingYet);
 }
 
 fn demo() -> Loaded {

@@ -39,7 +39,8 @@ pub fn review_page(review: Option<&Review>) -> Page {
     page.heading("Every run");
     page.push(Block::Table(runs_table(review)));
     push_bars(&mut page, review);
-    let counts = counts_words(&review.session.own.counts);
+    let own = &review.session.own;
+    let counts = counts_words(&own.counts, &own.guess_test);
     if !counts.is_empty() {
         page.note(format!("Of these runs: {}.", counts.join(", ")));
     }

@@ -109,7 +109,7 @@ pub fn timed(id: usize, day: u8, style: Style, light_s: f64) -> TrialRecord {
     run(id, day, style, outcome, Some(light_s))
 }
 
-/// `blocks` of ten launches, each with its style and its day, lights from a law.
+/// `blocks` of ten launches of react or time it, each with its style and its day, lights from a law.
 pub fn blocks(blocks: &[(Style, u8)], seed: u64) -> Vec<TrialRecord> {
     let rng = &mut generator(seed);
     let react = RtLaw::ex_gaussian(0.028, 0.018, 0.015).expect("numbers of a person");
@@ -118,7 +118,9 @@ pub fn blocks(blocks: &[(Style, u8)], seed: u64) -> Vec<TrialRecord> {
     for (style, day) in blocks {
         for _ in 0..10 {
             let law = if *style == Style::React { &react } else { &time_it };
-            runs.push(timed(runs.len(), *day, *style, law.sample(rng)));
+            let mut run = timed(runs.len(), *day, *style, law.sample(rng));
+            run.setup.drill = Drill::ReactOrTime;
+            runs.push(run);
         }
     }
     runs

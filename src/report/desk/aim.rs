@@ -185,7 +185,7 @@ pub fn without_an_answer(desk: &Desk, question: &str) -> Page {
 }
 
 fn push_left_out(page: &mut Page, desk: &Desk) {
-    let counts = counts_words(&desk.runs.counts);
+    let counts = counts_words(&desk.runs.counts, &desk.runs.guess_test);
     if !counts.is_empty() {
         page.note(format!("Of your runs: {}.", counts.join(", ")));
     }

@@ -226,7 +226,7 @@ fn push_verdict(page: &mut Page, desk: &Desk, verdict: &Verdict) {
 pub fn push_end(page: &mut Page, desk: &Desk, told: Option<&Told>) {
     page.heading("What to practise next");
     page.text(practise_sentence(&desk.next));
-    let counts = counts_words(&desk.runs.counts);
+    let counts = counts_words(&desk.runs.counts, &desk.runs.guess_test);
     if !counts.is_empty() {
         page.note(format!("Of your runs: {}.", counts.join(", ")));
     }

@@ -11,7 +11,7 @@ use crate::strategy::desk::{AIMS_S, Counted, Desk, PricedLever, Rival, Told, Vie
 use crate::strategy::launches::Source;
 use crate::strategy::lever::LeverKind;
 use crate::strategy::odds::{Finish, Level, Order, Race};
-use crate::strategy::own::{OwnSetup, RunCounts};
+use crate::strategy::own::{GuessTest, OwnSetup, RunCounts};
 use crate::trial::Style;
 
 /// An aim closer to now than this is "as now", s.
@@ -115,7 +115,7 @@ pub fn cold_words(told: &Told) -> Option<String> {
 }
 
 /// What did not count, and what counts without a time.
-pub fn counts_words(counts: &RunCounts) -> Vec<String> {
+pub fn counts_words(counts: &RunCounts, test: &GuessTest) -> Vec<String> {
     let mut said = Vec::new();
     let mut say = |n: usize, one: &str, many: &str| {
         if n > 0 {
@@ -138,6 +138,7 @@ pub fn counts_words(counts: &RunCounts) -> Vec<String> {
     say(counts.void, "void and left out", "void and left out");
     say(counts.abandoned, "broken off and left out", "broken off and left out");
     say(counts.scripted, "driven by a script and left out", "driven by a script and left out");
+    say(test.blanks + test.lit, "of the guess test, kept apart", "of the guess test, kept apart");
     said
 }
 

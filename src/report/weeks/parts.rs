@@ -230,7 +230,7 @@ fn left_out(session: &Session) -> String {
 
 /// What did not count, and every doubt.
 pub fn push_end(page: &mut Page, weeks: &Weeks) {
-    let counts = counts_words(&weeks.counts);
+    let counts = counts_words(&weeks.counts, &weeks.guess_test);
     if !counts.is_empty() {
         page.note(format!("Of your runs: {}.", counts.join(", ")));
     }

@@ -9,7 +9,7 @@ use crate::strategy::StrategyError;
 use crate::strategy::error::{AIM, LIGHT, within};
 use crate::strategy::launches::{Seen, Source};
 use crate::strategy::odds::DrawnOdds;
-use crate::trial::Style;
+use crate::trial::{Style, TrialRecord};
 use crate::units::Span;
 
 /// Level of every interval in a forecast.
@@ -56,6 +56,17 @@ pub struct Declared {
     pub style: Style,
     /// The aim: s earlier than in the launches the forecast rests on.
     pub earlier_s: f64,
+}
+
+impl Declared {
+    /// Whether a run is of the set-up that was declared.
+    pub fn is_of(&self, run: &TrialRecord) -> bool {
+        self.driver == run.driver
+            && self.car == run.car.name
+            && self.tree == run.setup.tree
+            && self.interval == run.setup.interval
+            && self.style == run.setup.style
+    }
 }
 
 /// A rate with its interval and a beta law with the same mean and spread.

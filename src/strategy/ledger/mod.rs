@@ -6,10 +6,13 @@
 
 mod ahead;
 mod forecast;
+mod held;
 mod score;
 
 pub use ahead::{Ahead, forecast_ahead};
 pub use forecast::{Declared, Forecast, Occasion, Rate};
+pub(super) use held::of_night;
+pub use held::{Held, Standing};
 pub use score::{Band, Board, Came, Score, board, score};
 
 /// All forecasts, in the order they were saved.

@@ -1,14 +1,12 @@
-//! Blocks of two styles that took turns, out of all that was driven.
+//! Blocks of two styles that took turns, out of the drill that asks for them.
 //!
 //! Owns how runs fall into blocks and which stretch of them is a fair comparison. Refuses to judge
-//! fairness: `verdict` does.
+//! fairness: `verdict` does; launches of other drills; and to lose a red, as everywhere.
 
-use super::runs::DayNumbers;
-use super::setup::{OwnLines, OwnSetup};
-use crate::stats::offset::Films;
+use super::runs::{OwnRuns, Readings, line_of};
+use super::setup::{OwnLines, OwnSetup, local_date};
 use crate::strategy::verdict::{Block, takes_turns};
-use crate::tree::Outcome;
-use crate::trial::TrialRecord;
+use crate::trial::{Drill, TrialRecord};
 
 /// Blocks looked at, the newest. Chosen: nobody drives more in the months a comparison holds.
 const MOST_BLOCKS: usize = 60;
@@ -31,36 +29,26 @@ pub fn fair_blocks(lines: &OwnLines, setup: &OwnSetup) -> Vec<Block> {
 }
 
 fn all_blocks(lines: &OwnLines, setup: &OwnSetup) -> Vec<Block> {
-    let films = Films::new(lines.films);
-    let days = DayNumbers::of(lines.trials);
-    let mut blocks: Vec<Block> = Vec::new();
-    let counts = |run: &&TrialRecord| {
+    let readings = Readings::of(lines);
+    let runs = lines.trials.iter().filter(|run| {
         setup.holds_in_any_style(run)
+            && run.setup.drill == Drill::ReactOrTime
             && !run.setup.scripted
-            && !run.setup.blank
-            && !lines.excluded.contains(&run.id)
+    });
+    let runs: Vec<&TrialRecord> = runs.collect();
+    let together = |a: &&TrialRecord, b: &&TrialRecord| {
+        a.setup.style == b.setup.style && local_date(&a.began) == local_date(&b.began)
     };
-    for run in lines.trials.iter().filter(counts) {
-        let (style, day) = (run.setup.style, days.of_run(run));
-        let left = matches!(run.outcome, Outcome::LeftBeforeTree);
-        let lapse = matches!(run.outcome, Outcome::Lapse);
-        let timed = matches!(run.outcome, Outcome::Green | Outcome::Red);
-        let part_s = run
-            .parts
-            .filter(|_| timed)
-            .map(|parts| parts.driver_raw.as_secs_f64() - films.today(run).value / 1000.0);
-        if !left && !lapse && part_s.is_none() {
-            continue;
+    let block = |runs: &[&TrialRecord]| {
+        let own = OwnRuns::of(&readings, runs.iter().copied(), line_of);
+        Block {
+            style: runs[0].setup.style,
+            driver_parts_s: own.driver_parts_s(),
+            left_before_tree: own.counts.left_before_tree,
+            lapses: own.counts.lapses,
+            day: readings.day_of(runs[0]),
         }
-        if blocks.last().is_none_or(|block| block.style != style || block.day != day) {
-            let (driver_parts_s, left_before_tree, lapses) = (Vec::new(), 0, 0);
-            blocks.push(Block { style, driver_parts_s, left_before_tree, lapses, day });
-        }
-        if let Some(block) = blocks.last_mut() {
-            block.driver_parts_s.extend(part_s);
-            block.left_before_tree += usize::from(left);
-            block.lapses += usize::from(lapse);
-        }
-    }
-    blocks
+    };
+    let blocks = runs.chunk_by(together).map(block);
+    blocks.filter(|block| block.starts() > 0).collect()
 }

@@ -18,11 +18,10 @@ pub use bridge::{Bridge, LikelyReason, Reason, WANTED_S};
 pub use car::OwnCar;
 pub use launches::OwnLaunches;
 pub(super) use launches::{as_believed, enough};
-pub(super) use runs::Readings;
 pub use runs::{GuessTest, OwnRuns, RunCounts};
+pub(super) use runs::{Readings, is_lit_guess_test, line_of};
 pub(super) use setup::local_date;
 pub use setup::{OwnLines, OwnSetup, SetupCount, setups};
-pub(super) use slips::fits;
 pub use slips::{OwnSlips, SlipCounts};
 pub use track::way_to_the_track;
 

@@ -10,8 +10,8 @@ use crate::stats::mixture::guess_share;
 use crate::stats::offset::{Films, Reread, RunClass, reread};
 use crate::stats::risk::Pool;
 use crate::stats::{Estimate, Sample, StatsError};
-use crate::tree::Outcome;
-use crate::trial::TrialRecord;
+use crate::tree::{Outcome, Parts};
+use crate::trial::{Drill, TrialRecord};
 use crate::units::Span;
 use jiff::civil::Date;
 use std::collections::{BTreeMap, HashMap, HashSet};
@@ -43,13 +43,16 @@ pub struct RunCounts {
     pub scripted: usize,
 }
 
-/// Blank runs: the last amber never came, and staying was right.
+/// Runs of the guess test, where now and then the last amber never comes and staying is right. Who
+/// knows that launches otherwise: none of them is an ordinary launch.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct GuessTest {
     /// Blank runs that were ended by a launch or by staying.
     pub blanks: usize,
     /// Left all the same.
     pub guesses: usize,
+    /// Runs of the test that were no blank ones, however they ended: kept apart.
+    pub lit: usize,
 }
 
 impl GuessTest {
@@ -65,7 +68,7 @@ impl GuessTest {
 /// One start that counts.
 #[derive(Debug, Clone, Copy, PartialEq)]
 enum Start {
-    Launch { driver_part_s: f64, excluded: bool },
+    Launch { driver_part_s: f64, light_s: f64, excluded: bool },
     Left,
     Lapse,
 }
@@ -87,6 +90,11 @@ impl<'a> Readings<'a> {
             excluded: lines.excluded.iter().map(String::as_str).collect(),
             lines: *lines,
         }
+    }
+
+    /// The day of a run, by its place in the calendar.
+    pub fn day_of(&self, run: &TrialRecord) -> u32 {
+        self.days.of_run(run)
     }
 
     /// Whether the driver leaves a run out.
@@ -164,6 +172,7 @@ impl OwnRuns {
         }
         match run.outcome {
             Outcome::Void(_) => counts.void += 1,
+            _ if is_lit_guess_test(run) => self.guess_test.lit += 1,
             Outcome::Abandoned(_) => counts.abandoned += 1,
             Outcome::TimedOut => counts.timed_out += 1,
             Outcome::Stayed => self.guess_test.blanks += 1,
@@ -197,7 +206,8 @@ impl OwnRuns {
                 counts.launches += usize::from(!left_out);
                 counts.excluded += usize::from(left_out);
                 counts.excluded_reds += usize::from(excluded && red);
-                return Some(Start::Launch { driver_part_s, excluded: left_out });
+                let light_s = driver_part_s - line_s;
+                return Some(Start::Launch { driver_part_s, light_s, excluded: left_out });
             }
         }
         None
@@ -206,6 +216,15 @@ impl OwnRuns {
     /// Driver parts that count, s, in order.
     pub fn driver_parts_s(&self) -> Vec<f64> {
         parts_of(self.starts.iter(), false).0
+    }
+
+    /// Lights of the same, s, by the line they were read with.
+    pub fn lights_s(&self) -> Vec<f64> {
+        let lights = self.starts.iter().filter_map(|(_, start)| match start {
+            Start::Launch { light_s, excluded: false, .. } => Some(*light_s),
+            _ => None,
+        });
+        lights.collect()
     }
 
     /// Days with a launch that counts.
@@ -261,12 +280,23 @@ impl OwnRuns {
 
 fn parts_of<'a>(starts: impl Iterator<Item = &'a (u32, Start)>, all: bool) -> (Vec<f64>, Vec<u32>) {
     let measured = starts.filter_map(|(day, start)| match start {
-        Start::Launch { driver_part_s, excluded } if all || !excluded => {
+        Start::Launch { driver_part_s, excluded, .. } if all || !excluded => {
             Some((*driver_part_s, *day))
         }
         _ => None,
     });
     measured.unzip()
+}
+
+/// Whether a run is of the guess test without being a blank one.
+pub(in crate::strategy) fn is_lit_guess_test(run: &TrialRecord) -> bool {
+    run.setup.drill == Drill::GuessTest && !run.setup.blank
+}
+
+/// The driver part below which a launch of this run is red in the car it was driven with, s.
+pub(in crate::strategy) fn line_of(run: &TrialRecord) -> f64 {
+    let line = |parts: Parts| (parts.interval - parts.car).as_secs_f64();
+    run.parts.map_or(f64::NEG_INFINITY, line)
 }
 
 /// The period in which the device of a run's rig looks at its control, where a self test found one.
@@ -279,16 +309,16 @@ fn poll_period_s(lines: &OwnLines, run: &TrialRecord) -> Option<f64> {
 }
 
 /// Local dates as numbers in the order of the calendar; runs without one share a day of their own.
-pub(super) struct DayNumbers(BTreeMap<Option<Date>, u32>);
+struct DayNumbers(BTreeMap<Option<Date>, u32>);
 
 impl DayNumbers {
-    pub(super) fn of(runs: &[TrialRecord]) -> Self {
+    fn of(runs: &[TrialRecord]) -> Self {
         let dates: BTreeMap<Option<Date>, u32> =
             runs.iter().map(|run| (local_date(&run.began), 0)).collect();
         Self(dates.into_keys().zip(0..).collect())
     }
 
-    pub(super) fn of_run(&self, run: &TrialRecord) -> u32 {
+    fn of_run(&self, run: &TrialRecord) -> u32 {
         self.0.get(&local_date(&run.began)).copied().unwrap_or_default()
     }
 }

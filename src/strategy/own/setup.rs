@@ -3,6 +3,7 @@
 //! Owns the set-up and the list of those there are. Refuses near enough: another driver, car, tree,
 //! launch edge or style is another set-up.
 
+use super::runs::is_lit_guess_test;
 use super::slips::Fit;
 use crate::history::{CarLine, FilmLine, Loaded, RigLine, SlipLine, slips_in_force};
 use crate::rules::TreeKind;
@@ -189,7 +190,9 @@ pub fn setups(lines: &OwnLines) -> Vec<SetupCount> {
 fn count(setup: OwnSetup, lines: &OwnLines) -> SetupCount {
     let of_it = lines.trials.iter().filter(|run| setup.holds(run) && !run.setup.scripted);
     let last = of_it.clone().filter_map(|run| local_date(&run.began)).max();
-    let timed = of_it.filter(|run| matches!(run.outcome, Outcome::Green | Outcome::Red));
+    let timed = of_it.filter(|run| {
+        matches!(run.outcome, Outcome::Green | Outcome::Red) && !is_lit_guess_test(run)
+    });
     let mut days: Vec<Option<Date>> = timed.clone().map(|run| local_date(&run.began)).collect();
     days.sort();
     days.dedup();

@@ -4,7 +4,6 @@
 //! slip does not say is taken as fitting and counted.
 
 use super::setup::{OwnLines, OwnSetup};
-use crate::history::CarLine;
 use crate::slips::{Manner, Slip};
 use crate::stats::risk::Pool;
 use crate::stats::{Sample, StatsError};
@@ -59,11 +58,6 @@ impl Fit {
     }
 }
 
-/// Whether a slip may be of a set-up: it says nothing else.
-pub(in crate::strategy) fn fits(slip: &Slip, setup: &OwnSetup, cars: &[CarLine]) -> bool {
-    Fit::of(slip, setup, super::car::edge_of(cars, &setup.car)) != Fit::Other
-}
-
 /// Slips of a set-up by what they count as.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct SlipCounts {
@@ -91,10 +85,20 @@ pub struct OwnSlips {
 impl OwnSlips {
     /// The slips of a set-up.
     pub fn new(lines: &OwnLines, setup: &OwnSetup) -> Self {
+        Self::of(lines.real_slips(), lines, setup)
+    }
+
+    /// Those of one day.
+    pub fn on(lines: &OwnLines, setup: &OwnSetup, day: Date) -> Self {
+        let of_day = lines.real_slips().filter(|slip| slip.date == Some(day));
+        Self::of(of_day, lines, setup)
+    }
+
+    fn of<'a>(slips: impl Iterator<Item = &'a Slip>, lines: &OwnLines, setup: &OwnSetup) -> Self {
         let edge = super::car::edge_of(lines.cars, &setup.car);
         let mut own = Self::default();
         let mut dates: Vec<Option<Date>> = Vec::new();
-        for slip in lines.real_slips() {
+        for slip in slips {
             let fit = Fit::of(slip, setup, edge);
             if fit == Fit::Other {
                 own.counts.of_others += 1;

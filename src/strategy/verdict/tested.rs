@@ -35,6 +35,13 @@ pub struct Block {
     pub day: u32,
 }
 
+impl Block {
+    /// Every start of it.
+    pub fn starts(&self) -> usize {
+        self.driver_parts_s.len() + self.left_before_tree + self.lapses
+    }
+}
+
 /// Alternating blocks, sorted into styles.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Tested {

@@ -5,7 +5,6 @@
 
 mod bests;
 mod filter;
-mod nights;
 mod review;
 mod session;
 
@@ -15,8 +14,8 @@ pub use review::{Depths, Review, ReviewRun, StagingRecord};
 pub use session::{LEVEL, SeenLaunch, Session, SessionsBy};
 
 use super::StrategyError;
-use super::ledger::{Board, Forecast, board};
-use super::own::{GuessTest, OwnLines, OwnSetup, OwnSlips, Readings, RunCounts};
+use super::ledger::{Board, Forecast, Occasion, board, of_night};
+use super::own::{GuessTest, OwnLines, OwnSetup, OwnSlips, Readings, RunCounts, local_date};
 use crate::history::{ForecastLine, Loaded, SlipLine, slips_in_force};
 use crate::seed;
 use crate::stats::over_time::days::{Days, days};
@@ -68,7 +67,7 @@ pub struct Weeks {
     pub calendar: Vec<(Date, usize)>,
     /// What the sessions compare to.
     pub compared: Option<Compared>,
-    /// Forecasts of these sessions against what came.
+    /// Forecasts of these sessions, and of nights at the track in their set-ups, against what came.
     pub board: Option<Board>,
     /// Slips of the same set-up; `None` where the runs are of several.
     pub slips: Option<SlipsBeside>,
@@ -154,18 +153,15 @@ impl Weeks {
             sessions.iter().flat_map(|s| &s.runs).map(|place| &lines.trials[*place]).collect();
         let unlike = unlike(&runs);
         let may_compare = unlike.is_empty() || asked.filter.together;
-        let nights = match runs.last() {
-            Some(newest) if unlike.is_empty() => {
-                nights::night_scores(lines, &OwnSetup::of(newest), &forecasts)
-            }
-            _ => Vec::new(),
-        };
-        let slips = match runs.last() {
-            Some(newest) if unlike.is_empty() => {
-                Some(SlipsBeside::new(lines, &OwnSetup::of(newest), &asked.filter)?)
-            }
-            _ => None,
-        };
+        let newest = runs.last().filter(|_| unlike.is_empty());
+        let of_nights = forecasts.iter().filter(|forecast| {
+            let told = &forecast.declared;
+            told.occasion == Occasion::TrackNight && newest.is_some_and(|run| told.is_of(run))
+        });
+        let nights = of_nights.filter_map(|forecast| of_night(lines, forecast).score());
+        let beside =
+            |run: &&TrialRecord| SlipsBeside::new(lines, &OwnSetup::of(run), &asked.filter);
+        let slips = newest.map(beside).transpose()?;
         let mut weeks = Self {
             unlike,
             counts: RunCounts::default(),
@@ -200,6 +196,7 @@ impl Weeks {
             sum.scripted += one.scripted;
             self.guess_test.blanks += session.own.guess_test.blanks;
             self.guess_test.guesses += session.own.guess_test.guesses;
+            self.guess_test.lit += session.own.guess_test.lit;
         }
         let starts = self.counts.launches + self.counts.left_before_tree + self.counts.lapses;
         if starts > 0 {
@@ -222,7 +219,7 @@ pub(super) fn sessions_of(
     let mut before = None;
     let mut sessions = Vec::new();
     for places in session::cut(lines.trials, &asked.filter, asked.by) {
-        let day = super::own::local_date(&lines.trials[places[0]].began);
+        let day = local_date(&lines.trials[places[0]].began);
         let mut left = session::cold_of(day, before);
         sessions.push(Session::new(places, lines.trials, &readings, &mut left)?);
         before = Some((day, left));

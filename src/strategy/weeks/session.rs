@@ -11,8 +11,10 @@ use crate::stats::risk::count_interval;
 use crate::stats::summary::quantile_with_interval;
 use crate::stats::{Estimate, Sample, StatsError};
 use crate::strategy::ledger::{Came, Forecast, Occasion, Score, score};
-use crate::strategy::own::{COLD_OF_A_DAY, OwnRuns, Readings, local_date};
-use crate::tree::{Outcome, Parts};
+use crate::strategy::own::{
+    COLD_OF_A_DAY, OwnRuns, Readings, is_lit_guess_test, line_of, local_date,
+};
+use crate::tree::Outcome;
 use crate::trial::{Style, TrialRecord};
 use crate::units::Span;
 use jiff::Timestamp;
@@ -46,7 +48,7 @@ pub struct SeenLaunch {
     pub light_s: f64,
     /// Among the first three starts of its day.
     pub cold: bool,
-    /// The driver leaves it out of everything but the count of reds.
+    /// Kept out of everything: a light the driver left out that was not red, or one of the guess test.
     pub excluded: bool,
     /// Too soon after the lamp to be a declared reaction to it.
     pub guess: bool,
@@ -103,7 +105,7 @@ impl Session {
         cold_left: &mut usize,
     ) -> Result<Self, StatsError> {
         let of_it = || runs.iter().map(|place| &trials[*place]);
-        let own = OwnRuns::of(readings, of_it(), line_s);
+        let own = OwnRuns::of(readings, of_it(), line_of);
         let mut session = Self {
             began: trials[runs[0]].began.clone(),
             day: local_date(&trials[runs[0]].began),
@@ -138,14 +140,15 @@ impl Session {
             return;
         }
         let cold = *cold_left > 0;
+        let of_guess_test = is_lit_guess_test(run);
         match (run.outcome, run.parts) {
             (Outcome::Green | Outcome::Red, Some(parts)) => {
                 let today = Span::from_ms_f64(readings.films.today(run).value);
                 let light_s = rt_today(&parts, today).as_secs_f64();
                 let driver_part_s = (parts.driver_raw - today).as_secs_f64();
                 let red = light_s < 0.0;
-                self.reds += usize::from(red);
-                let excluded = readings.excludes(run) && !red;
+                self.reds += usize::from(red && !of_guess_test);
+                let excluded = of_guess_test || readings.excludes(run) && !red;
                 self.launches.push(SeenLaunch {
                     run: place,
                     driver_part_s,
@@ -156,7 +159,9 @@ impl Session {
                 });
             }
             (Outcome::Lapse | Outcome::LeftBeforeTree | Outcome::Green | Outcome::Red, _) => {
-                self.other_starts.push(place);
+                if !of_guess_test {
+                    self.other_starts.push(place);
+                }
             }
             _ => return,
         }
@@ -200,25 +205,13 @@ impl Session {
         };
         let of_it = |forecast: &&Forecast| {
             let told = &forecast.declared;
-            told.occasion == Occasion::Session
-                && told.occasion_id == day
-                && told.driver == first.driver
-                && told.car == first.car.name
-                && told.tree == first.setup.tree
-                && told.interval == first.setup.interval
-                && told.style == first.setup.style
+            told.occasion == Occasion::Session && told.occasion_id == day && told.is_of(first)
         };
         // One made after its first launch is not scored; the others are.
         let mut scores =
             forecasts.iter().filter(of_it).filter_map(|f| score(f, &came).ok().flatten());
         self.score = scores.next_back();
     }
-}
-
-/// The driver part below which a launch of this run is red, s.
-fn line_s(run: &TrialRecord) -> f64 {
-    let line = |parts: Parts| (parts.interval - parts.car).as_secs_f64();
-    run.parts.map_or(f64::NEG_INFINITY, line)
 }
 
 /// Places of the runs a filter holds, cut into sessions.
