@@ -1,27 +1,19 @@
 //! `lastamber aim` from outside: what it prints, what it refuses and how.
 
-use clap::Parser;
+mod cli_support;
+
+use cli_support::options;
 use lastamber::cli::aim::{AimArgs, run};
 use lastamber::cli::risk::RiskError;
 use serde_json::Value;
 use std::io::Write;
 
-#[derive(Parser)]
-struct Command {
-    #[command(flatten)]
-    aim: AimArgs,
-}
-
 fn ask(arguments: &str, input: &str) -> Result<String, RiskError> {
-    let all = ["aim"].into_iter().chain(arguments.split_whitespace());
-    let command = Command::try_parse_from(all).expect("the arguments are well formed");
-    let mut out = Vec::new();
-    run(&command.aim, &mut input.as_bytes(), &mut out)?;
-    Ok(String::from_utf8(out).unwrap())
+    cli_support::ask(run, arguments, input)
 }
 
 fn json(arguments: &str, input: &str) -> Value {
-    serde_json::from_str(&ask(&format!("{arguments} --json"), input).unwrap()).unwrap()
+    cli_support::json(run, arguments, input)
 }
 
 /// Four blocks of ten on each of two days, in turn; the reactions later and tighter. Made up.
@@ -101,18 +93,81 @@ fn slips_stand_beside_practice() {
     assert!(width(&answer) < width(&json(&format!("{CAR} --earlier 0"), &blocks())));
 }
 
+/// The same launches, and after each block rows of every other outcome.
+fn with_outcomes(others: &str) -> String {
+    let mut out = String::new();
+    for (i, row) in blocks().lines().enumerate() {
+        let outcome = if i == 0 { "outcome" } else { "green" };
+        out += &format!("{row},{outcome}\n");
+        if i > 0 && i % 10 == 0 {
+            let (start, _) = row.rsplit_once(',').unwrap();
+            out.extend(others.split_whitespace().map(|word| format!("{start},,{word}\n")));
+        }
+    }
+    out
+}
+
+#[test]
+fn outcomes_make_reds_and_late_ones_of_rows_without_a_time_and_pool_no_blank_run() {
+    let asked = format!("{CAR} --earlier 0 --style style");
+    let plain = json(&asked, &blocks());
+    assert!(plain["outcomes"].is_null());
+    let asked = format!("{asked} --outcome outcome");
+    // Only what is no start: not a number changes.
+    let kept_apart = json(&asked, &with_outcomes("stayed guessed stayed void timed-out abandoned"));
+    for key in ["sources", "react_or_time_it", "next", "caveats"] {
+        assert_eq!(kept_apart[key], plain[key], "{key}");
+    }
+    let outcomes = &kept_apart["outcomes"];
+    assert_eq!((&outcomes["left_before_tree"], &outcomes["left_out"]), (&0.into(), &24.into()));
+    let test = &outcomes["guess_test"];
+    assert_eq!((&test["blanks"], &test["guesses"]), (&24.into(), &8.into()));
+    // Clopper-Pearson of 8 in 24, 90 %, from sums of binomial terms in double precision.
+    let share = |key: &str| test["share_at_least"][key].as_f64().unwrap();
+    assert!((share("value") - 1.0 / 3.0).abs() < 1e-12);
+    assert!((share("low") - 0.177_960_625_284).abs() < 1e-9, "{test}");
+    assert!((share("high") - 0.521_422_894_807).abs() < 1e-9, "{test}");
+    let red = |answer: &Value| {
+        answer["sources"][1]["views"][0]["rows"][0]["red"]["value"].as_f64().unwrap()
+    };
+    let reds = json(&asked, &with_outcomes("left-before-tree red"));
+    assert_eq!(reds["outcomes"]["left_before_tree"], 16);
+    assert_eq!(reds["sources"][1]["n"], 40, "of launches with a time");
+    // Eight of 48 starts more: about a sixth of what was green before.
+    let (before, more) = (red(&plain), red(&reds));
+    assert!((more - (40.0 * before + 8.0) / 48.0).abs() < 0.02, "{before} {more}");
+    let late = json(&asked, &with_outcomes("lapse lapse"));
+    assert_eq!(
+        (&late["outcomes"]["lapses"], &late["outcomes"]["guess_test"]),
+        (&16.into(), &Value::Null)
+    );
+    assert!(red(&late) < before, "who never left was not red");
+    // Without the columns before it, too: no column stands for another.
+    let alone = "- --column part --car-part 0.28,0.01,0.004 --interval 0.5 --outcome outcome";
+    let alone = json(alone, &with_outcomes("lapse stayed"));
+    assert_eq!((&alone["sources"][0]["n"], &alone["outcomes"]["lapses"]), (&80.into(), &8.into()));
+    let text = ask(&asked, &with_outcomes("stayed guessed lapse")).unwrap();
+    for part in ["8 never left (late)", "guess test: left in 8 of 16 blank runs"] {
+        assert!(text.contains(part), "{text}");
+    }
+}
+
 #[test]
 fn what_is_wrong_is_told_in_a_line_with_its_place() {
-    let wrong = |arguments: &str, input: &str| {
-        let error = ask(arguments, input).unwrap_err();
-        let text = error.to_string();
-        assert!(text.lines().count() <= 2 && text.len() < 400, "{text}");
-        assert!((1..=99).contains(&error.exit_code()));
-        text
-    };
+    let wrong = |arguments: &str, input: &str| cli_support::wrong(run, arguments, input);
     let odd = "day,style,part\n1,guess,0.2\n";
     let told = wrong(&format!("{CAR} --style style"), odd);
     assert!(told.contains("row 1") && told.contains("`guess`"), "{told}");
+    let outcomes = format!("{CAR} --outcome outcome");
+    let odd = "day,part,outcome\n1,0.2,green\n1,0.2,fled\n";
+    let told = wrong(&outcomes, odd);
+    assert!(told.contains("row 2") && told.contains("`fled`") && told.contains("lapse"), "{told}");
+    let told = wrong(&outcomes, "day,part,outcome\n1,,green\n");
+    assert!(told.contains("row 1") && told.contains("column `part`"), "{told}");
+    assert!(wrong(&outcomes, "day,part,outcome\n1,x,void\n").contains("no number"));
+    let blank = "day,style,part,outcome\n1,react,,stayed\n";
+    assert!(wrong(&outcomes, blank).contains("0 of the"));
+    assert!(wrong(&format!("{outcomes} --style style"), blank).contains("0 of the"));
     let styled = format!("{CAR} --style style");
     assert!(wrong(&format!("{styled} --tree pro"), &blocks()).contains("no rhythm"));
     let sorted: String = {
@@ -139,8 +194,7 @@ fn a_question_has_to_be_whole() {
         format!("{CAR} --slips slips.csv"),
         "- --column part --interval 0.5".to_owned(),
     ] {
-        let all = ["aim"].into_iter().chain(arguments.split_whitespace());
-        assert!(Command::try_parse_from(all).is_err(), "{arguments}");
+        assert!(options::<AimArgs>(&arguments).is_err(), "{arguments}");
     }
     let minus = format!("{CAR} --earlier -5,-2.5 --better-than -0.01");
     assert_eq!(

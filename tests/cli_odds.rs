@@ -1,26 +1,18 @@
 //! `lastamber odds` from outside: what it prints, what it refuses and how.
 
-use clap::Parser;
+mod cli_support;
+
+use cli_support::options;
 use lastamber::cli::odds::{OddsArgs, run};
 use lastamber::cli::risk::RiskError;
 use serde_json::Value;
 
-#[derive(Parser)]
-struct Command {
-    #[command(flatten)]
-    odds: OddsArgs,
-}
-
 fn ask(arguments: &str, input: &str) -> Result<String, RiskError> {
-    let all = ["odds"].into_iter().chain(arguments.split_whitespace());
-    let command = Command::try_parse_from(all).expect("the arguments are well formed");
-    let mut out = Vec::new();
-    run(&command.odds, &mut input.as_bytes(), &mut out)?;
-    Ok(String::from_utf8(out).unwrap())
+    cli_support::ask(run, arguments, input)
 }
 
 fn json(arguments: &str, input: &str) -> Value {
-    serde_json::from_str(&ask(&format!("{arguments} --json"), input).unwrap()).unwrap()
+    cli_support::json(run, arguments, input)
 }
 
 fn near(value: &Value, want: f64, tolerance: f64) {
@@ -94,19 +86,9 @@ fn the_answer_has_every_key() {
 
 #[test]
 fn the_red_risk_is_the_one_the_command_risk_tells() {
-    use lastamber::cli::risk::{RiskArgs, run};
-    #[derive(Parser)]
-    struct Risk {
-        #[command(flatten)]
-        risk: RiskArgs,
-    }
-    let line = "risk - --column part --car-part 0.3,0.01 --interval 0.5 --earlier -5,0,5 --json";
-    let risk = Risk::try_parse_from(line.split_whitespace()).unwrap().risk;
-    let mut out = Vec::new();
-    run(&risk, &mut launches(1.0).as_bytes(), &mut out).unwrap();
-    let risk: Value = serde_json::from_slice(&out).unwrap();
-    let odds = "- --column part --car-part 0.3,0.01 --interval 0.5 --earlier -5,0,5";
-    let odds = json(&format!("{odds} --opponent sharp --et-gap 0,0.03"), &launches(1.0));
+    let line = "- --column part --car-part 0.3,0.01 --interval 0.5 --earlier -5,0,5";
+    let risk = cli_support::json(lastamber::cli::risk::run, line, &launches(1.0));
+    let odds = json(&format!("{line} --opponent sharp --et-gap 0,0.03"), &launches(1.0));
     for i in 0..3 {
         for key in ["value", "low", "high"] {
             assert_eq!(odds["rows"][i]["red"][key], risk["rows"][i][key]);
@@ -185,13 +167,7 @@ fn words_name_the_numbers_without_json() {
 
 #[test]
 fn what_is_wrong_is_told_in_a_line() {
-    let wrong = |arguments: &str, input: &str| {
-        let error = ask(arguments, input).unwrap_err();
-        let text = error.to_string();
-        assert!(text.lines().count() <= 2 && text.len() < 400, "{text}");
-        assert!((1..=99).contains(&error.exit_code()));
-        text
-    };
+    let wrong = |arguments: &str, input: &str| cli_support::wrong(run, arguments, input);
     let race = "--opponent rt=0.06,0.03 --et-gap 0,0.03";
     let file = format!("- --column part {CAR} {race}");
     assert!(wrong(&file, "part\n0.1\nx\n").contains("line 3"));
@@ -225,8 +201,7 @@ fn a_question_has_to_be_whole() {
         format!("--model normal=1,1 --car-part 0.3 --interval -0.5 {race}"),
         format!("--model normal=1,1 --car-part 0.3 --interval 500 {race}"),
     ] {
-        let all = ["odds"].into_iter().chain(arguments.split_whitespace());
-        assert!(Command::try_parse_from(all).is_err(), "{arguments}");
+        assert!(options::<OddsArgs>(&arguments).is_err(), "{arguments}");
     }
     let minus = format!("--model normal=-0.2,0.03 --car-part -0.3 --interval 0.5 {race}");
     let minus = format!("{minus} --earlier -5,-2.5 --head-start -0.2");

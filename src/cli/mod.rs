@@ -13,6 +13,7 @@ pub mod odds;
 pub mod parse;
 mod pass;
 pub mod race;
+mod reply;
 mod report;
 mod rig;
 pub mod risk;

@@ -4,6 +4,7 @@
 
 use super::parse::ModelArg;
 use super::race::RaceArgs;
+use super::reply;
 use super::risk::{CarPartArg, RiskError, not_negative};
 use super::table::read_columns_from_any;
 use super::unit::Unit;
@@ -16,7 +17,7 @@ use crate::strategy::odds::{Best, DrawnOdds, Opponent, Race, WinChance};
 use crate::strategy::{Doubt, StrategyError};
 use clap::{ArgGroup, Args};
 use serde::Serialize;
-use std::io::{self, Read, Write};
+use std::io::{Read, Write};
 use std::path::PathBuf;
 use std::process::ExitCode;
 
@@ -124,13 +125,7 @@ impl From<Estimate> for Chance {
 
 /// Answers on standard output, or tells on standard error why not.
 pub fn execute(args: &OddsArgs) -> ExitCode {
-    match run(args, &mut io::stdin().lock(), &mut io::stdout().lock()) {
-        Ok(()) => ExitCode::SUCCESS,
-        Err(error) => {
-            eprintln!("lastamber odds: {error}");
-            ExitCode::from(error.exit_code())
-        }
-    }
+    reply::execute("odds", |stdin, stdout| run(args, stdin, stdout))
 }
 
 /// Answers the question on `stdout`; nothing is written there unless all of it can be.
@@ -152,13 +147,7 @@ pub fn run(args: &OddsArgs, stdin: &mut dyn Read, stdout: &mut dyn Write) -> Res
         _ => return Err(StatsError::TooFew { have: 0, need: 1 }.into()),
     };
     answer.caveats.extend(args.race.doubts(&race).iter().map(Doubt::to_string));
-    let text = if args.json {
-        let json = serde_json::to_string_pretty(&answer);
-        json.map_err(|error| RiskError::Unwritable(error.into()))? + "\n"
-    } else {
-        in_words(&answer)
-    };
-    stdout.write_all(text.as_bytes()).map_err(RiskError::Unwritable)
+    reply::write(&answer, args.json, in_words, stdout)
 }
 
 /// The command line does not let a question without an opponent through.

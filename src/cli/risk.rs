@@ -2,6 +2,7 @@
 //!
 //! Owns the options, the answer's JSON and its words. Refuses to compute: that is `stats::risk`.
 
+use super::reply;
 use super::table::{Columns, TableError, read_columns_from_any};
 use super::unit::Unit;
 use crate::report::advice::percent;
@@ -125,12 +126,11 @@ pub enum RiskError {
     /// The question makes no sense.
     #[error("{0}")]
     Question(#[from] StatsError),
-    /// A word that is no style.
+    /// A cell that says nothing the program knows.
     #[error(
-        "{file}, row {row} below the header, column `{column}`: `{word}` is no style; write react or \
-         time-it"
+        "{file}, row {row} below the header, column `{column}`: `{word}` is no {what}; write {cure}"
     )]
-    Style {
+    Word {
         /// The file.
         file: String,
         /// Counted from 1 below the header.
@@ -139,6 +139,10 @@ pub enum RiskError {
         column: String,
         /// What stands there.
         word: String,
+        /// What should.
+        what: &'static str,
+        /// What to write.
+        cure: &'static str,
     },
     /// The advice asked for makes no sense.
     #[error("{0}")]
@@ -153,7 +157,7 @@ impl RiskError {
     pub fn exit_code(&self) -> u8 {
         match self {
             Self::Question(_) | Self::Advice(_) => 2,
-            Self::Table(_) | Self::Style { .. } => 1,
+            Self::Table(_) | Self::Word { .. } => 1,
             Self::Unwritable(_) => 5,
         }
     }
@@ -189,13 +193,7 @@ const METHOD: &str = "posterior of an ex-Gaussian with a small wide part, pulled
 
 /// Answers on standard output, or tells on standard error why not.
 pub fn execute(args: &RiskArgs) -> ExitCode {
-    match run(args, &mut io::stdin().lock(), &mut io::stdout().lock()) {
-        Ok(()) => ExitCode::SUCCESS,
-        Err(error) => {
-            eprintln!("lastamber risk: {error}");
-            ExitCode::from(error.exit_code())
-        }
-    }
+    reply::execute("risk", |stdin, stdout| run(args, stdin, stdout))
 }
 
 /// Answers the question on `stdout`; nothing is written there unless all of it can be.
@@ -206,13 +204,7 @@ pub fn run(args: &RiskArgs, stdin: &mut dyn Read, stdout: &mut dyn Write) -> Res
     let day: Vec<&str> = args.day.iter().map(String::as_str).collect();
     let columns = read_columns_from_any(&args.file, stdin, &args.column, &day)?;
     let answer = answer(args, columns)?;
-    let text = if args.json {
-        let json = serde_json::to_string_pretty(&answer);
-        json.map_err(|error| RiskError::Unwritable(error.into()))? + "\n"
-    } else {
-        in_words(&answer)
-    };
-    stdout.write_all(text.as_bytes()).map_err(RiskError::Unwritable)
+    reply::write(&answer, args.json, in_words, stdout)
 }
 
 fn answer(args: &RiskArgs, columns: Columns) -> Result<Answer, RiskError> {

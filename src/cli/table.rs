@@ -13,9 +13,9 @@ const LARGEST: f64 = 1e9;
 
 /// Columns of a CSV file that belong together.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Columns {
+pub struct Columns<T = f64> {
     /// The column of numbers.
-    pub numbers: Vec<f64>,
+    pub numbers: Vec<T>,
     /// The columns of words beside it, one per name asked for.
     pub words: Vec<Vec<String>>,
 }
@@ -56,13 +56,34 @@ pub fn read_columns_from_any(
     numbers: &str,
     words: &[&str],
 ) -> Result<Columns, TableError> {
+    from_any(path, stdin, |source| read_columns_from(path, source, numbers, words))
+}
+
+/// The same where a cell of the column of numbers may be empty.
+///
+/// # Errors
+/// As [`read_columns`].
+pub fn read_columns_with_blanks(
+    path: &Path,
+    stdin: &mut dyn Read,
+    numbers: &str,
+    words: &[&str],
+) -> Result<Columns<Option<f64>>, TableError> {
+    from_any(path, stdin, |source| columns(path, source, numbers, words, number_or_blank))
+}
+
+fn from_any<T>(
+    path: &Path,
+    stdin: &mut dyn Read,
+    read: impl FnOnce(&mut dyn Read) -> Result<T, TableError>,
+) -> Result<T, TableError> {
     if path == Path::new("-") {
-        return read_columns_from(path, stdin, numbers, words);
+        return read(stdin);
     }
     let opened = File::open(path);
     let mut file =
         opened.map_err(|e| TableError(format!("{}: cannot be opened: {e}", name_of(path))))?;
-    read_columns_from(path, &mut file, numbers, words)
+    read(&mut file)
 }
 
 /// The same from an open source; `path` only names it in messages.
@@ -76,6 +97,16 @@ pub fn read_columns_from(
     numbers: &str,
     words: &[&str],
 ) -> Result<Columns, TableError> {
+    columns(path, source, numbers, words, number)
+}
+
+fn columns<T>(
+    path: &Path,
+    source: &mut dyn Read,
+    numbers: &str,
+    words: &[&str],
+    cell_of: fn(&Path, u64, &str, Option<&[u8]>) -> Result<T, TableError>,
+) -> Result<Columns<T>, TableError> {
     let mut columns = Columns { numbers: Vec::new(), words: vec![Vec::new(); words.len()] };
     let (mut number_place, mut word_places) = (0, Vec::new());
     read(path, source, &mut |header, line, cells| {
@@ -85,7 +116,7 @@ pub fn read_columns_from(
             word_places = places.collect::<Result<Vec<_>, _>>()?;
             return Ok(());
         };
-        columns.numbers.push(number(path, line, numbers, cells.get(number_place))?);
+        columns.numbers.push(cell_of(path, line, numbers, cells.get(number_place))?);
         for (column, place) in columns.words.iter_mut().zip(&word_places) {
             column.push(text(cells.get(*place).unwrap_or_default()));
         }
@@ -175,6 +206,19 @@ fn place_of(path: &Path, header: &[String], column: &str) -> Result<usize, Table
                 few.join(", ")
             )))
         }
+    }
+}
+
+/// The number in a cell that may be empty.
+fn number_or_blank(
+    path: &Path,
+    line: u64,
+    column: &str,
+    cell: Option<&[u8]>,
+) -> Result<Option<f64>, TableError> {
+    match cell {
+        Some(cell) if text(cell).is_empty() => Ok(None),
+        cell => number(path, line, column, cell).map(Some),
     }
 }
 

@@ -3,11 +3,13 @@
 //! Owns its keys. Refuses words.
 
 use super::AimArgs;
+use super::read::Starts;
 use crate::report::advice::{headline_sentence, more_in_words, verdict_sentence};
-use crate::stats::Estimate;
+use crate::stats::{Estimate, StatsError};
 use crate::strategy::aim::{Aims, Headline};
 use crate::strategy::launches::{Source, View};
 use crate::strategy::lever::{Lever, LeverKind, Price};
+use crate::strategy::own::GuessTest;
 use crate::strategy::verdict::{By, Choice, Verdict};
 use crate::trial::Style;
 use serde::Serialize;
@@ -15,6 +17,7 @@ use serde::Serialize;
 #[derive(Debug, Serialize)]
 pub struct Answer {
     pub sources: Vec<SourceAnswer>,
+    pub outcomes: Option<OutcomesAnswer>,
     pub levers: Vec<LeverAnswer>,
     pub react_or_time_it: Option<VerdictAnswer>,
     pub next: String,
@@ -31,6 +34,22 @@ pub struct SourceAnswer {
     pub n: usize,
     pub headline: HeadlineAnswer,
     pub views: Vec<ViewAnswer>,
+}
+
+/// What rows count as besides launches with a time.
+#[derive(Debug, Serialize)]
+pub struct OutcomesAnswer {
+    pub left_before_tree: usize,
+    pub lapses: usize,
+    pub left_out: usize,
+    pub guess_test: Option<GuessTestAnswer>,
+}
+
+#[derive(Debug, Serialize)]
+pub struct GuessTestAnswer {
+    pub blanks: usize,
+    pub guesses: usize,
+    pub share_at_least: Range,
 }
 
 #[derive(Debug, Serialize)]
@@ -104,6 +123,7 @@ impl Answer {
     pub fn new(args: &AimArgs, sources: Vec<SourceAnswer>) -> Self {
         Self {
             sources,
+            outcomes: None,
             levers: Vec::new(),
             react_or_time_it: None,
             next: String::new(),
@@ -112,6 +132,17 @@ impl Answer {
             seed: args.seed,
             caveats: Vec::new(),
         }
+    }
+}
+
+impl OutcomesAnswer {
+    pub fn new(starts: &Starts, level: f64) -> Result<Self, StatsError> {
+        let (left_before_tree, lapses) = starts.unmeasured();
+        let GuessTest { blanks, guesses, .. } = starts.guess_test;
+        let share = starts.guess_test.share(level)?;
+        let guess_test =
+            share.map(|share| GuessTestAnswer { blanks, guesses, share_at_least: share.into() });
+        Ok(Self { left_before_tree, lapses, left_out: starts.left_out, guess_test })
     }
 }
 

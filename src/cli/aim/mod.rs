@@ -3,11 +3,13 @@
 //! Owns the options and the order of asking. Refuses to compute: that is `strategy`.
 
 mod answer;
+mod read;
 mod words;
 
 use super::parse::LeverArg;
 use super::race::RaceArgs;
-use super::risk::{CarPartArg, RiskError, in_order_of_appearance, not_negative};
+use super::reply;
+use super::risk::{CarPartArg, RiskError, not_negative};
 use super::table::read_columns_from_any;
 use super::unit::Unit;
 use crate::rules::TreeKind;
@@ -19,12 +21,13 @@ use crate::strategy::launches::{Launches, View};
 use crate::strategy::lever::price;
 use crate::strategy::odds::{DrawnOdds, Opponent, Race};
 use crate::strategy::practise::{AtStake, Known, practise_next};
-use crate::strategy::verdict::{Block, Stakes, Tested, Verdict, verdict};
+use crate::strategy::verdict::{Stakes, Tested, Verdict, verdict};
 use crate::strategy::{Doubt, StrategyError};
 use crate::trial::Style;
-use answer::{Answer, SourceAnswer, ViewAnswer};
+use answer::{Answer, OutcomesAnswer, SourceAnswer, ViewAnswer};
 use clap::{Args, ValueEnum};
-use std::io::{self, Read, Write};
+use read::Starts;
+use std::io::{Read, Write};
 use std::path::PathBuf;
 use std::process::ExitCode;
 
@@ -52,6 +55,11 @@ pub struct AimArgs {
     /// answer which is better.
     #[arg(long, value_name = "COLUMN")]
     pub style: Option<String>,
+    /// A column of outcomes in the history's own words: `green`, `red`, `left-before-tree` (red),
+    /// `lapse` (late), `stayed` and `guessed` (blank runs: the guess test, never pooled), `timed-out`,
+    /// `abandoned`, `void` (left out). Only green needs a time.
+    #[arg(long, value_name = "COLUMN")]
+    pub outcome: Option<String>,
     /// The tree they were launched on: on one without a rhythm nothing can be timed.
     #[arg(long, value_enum, default_value = "full")]
     pub tree: TreeArg,
@@ -107,13 +115,7 @@ const CHECK_SAMPLES: usize = 99;
 
 /// Answers on standard output, or tells on standard error why not.
 pub fn execute(args: &AimArgs) -> ExitCode {
-    match run(args, &mut io::stdin().lock(), &mut io::stdout().lock()) {
-        Ok(()) => ExitCode::SUCCESS,
-        Err(error) => {
-            eprintln!("lastamber aim: {error}");
-            ExitCode::from(error.exit_code())
-        }
-    }
+    reply::execute("aim", |stdin, stdout| run(args, stdin, stdout))
 }
 
 /// Answers the question on `stdout`; nothing is written there unless all of it can be.
@@ -122,21 +124,13 @@ pub fn execute(args: &AimArgs) -> ExitCode {
 /// [`RiskError`], to be told on standard error in one line.
 pub fn run(args: &AimArgs, stdin: &mut dyn Read, stdout: &mut dyn Write) -> Result<(), RiskError> {
     let answer = Asked::read(args, stdin)?.answer()?;
-    let text = if args.json {
-        let json = serde_json::to_string_pretty(&answer);
-        json.map_err(|error| RiskError::Unwritable(error.into()))? + "\n"
-    } else {
-        words::in_words(&answer)
-    };
-    stdout.write_all(text.as_bytes()).map_err(RiskError::Unwritable)
+    reply::write(&answer, args.json, words::in_words, stdout)
 }
 
 /// What was asked, read from its files.
 struct Asked<'a> {
     args: &'a AimArgs,
-    parts_s: Vec<f64>,
-    days: Vec<u32>,
-    styles: Option<Vec<Style>>,
+    starts: Starts,
     /// Practice, by style where styles were declared.
     practice: Vec<(Option<Style>, Launches)>,
     slips: Option<Launches>,
@@ -144,18 +138,8 @@ struct Asked<'a> {
 
 impl<'a> Asked<'a> {
     fn read(args: &'a AimArgs, stdin: &mut dyn Read) -> Result<Self, RiskError> {
+        let starts = Starts::read(args, stdin)?;
         let scale = args.unit.per_second();
-        let words: Vec<&str> = args.day.iter().chain(&args.style).map(String::as_str).collect();
-        let table = read_columns_from_any(&args.file, stdin, &args.column, &words)?;
-        let parts_s: Vec<f64> = table.numbers.iter().map(|x| x / scale).collect();
-        let days = match args.day {
-            Some(_) => in_order_of_appearance(&table.words[0]),
-            None => vec![0; parts_s.len()],
-        };
-        let styles = match (&args.style, table.words.last()) {
-            (Some(column), Some(words)) => Some(styles(&args.file, column, words)?),
-            _ => None,
-        };
         let slips = match (&args.slips, &args.slips_column) {
             (Some(file), Some(column)) => {
                 let rts = read_columns_from_any(file, stdin, column, &[])?.numbers;
@@ -163,7 +147,7 @@ impl<'a> Asked<'a> {
             }
             _ => None,
         };
-        let mut asked = Self { args, parts_s, days, styles, practice: Vec::new(), slips: None };
+        let mut asked = Self { args, starts, practice: Vec::new(), slips: None };
         asked.practice = asked.practice(slips.as_ref())?;
         asked.slips = slips.map(Launches::slips).transpose()?;
         Ok(asked)
@@ -171,26 +155,9 @@ impl<'a> Asked<'a> {
 
     /// The launches by declared style, or all where none was declared.
     fn practice(&self, slips: Option<&Pool>) -> Result<Vec<(Option<Style>, Launches)>, RiskError> {
-        let kinds: Vec<Option<Style>> = match &self.styles {
-            Some(declared) => [Style::React, Style::TimeIt]
-                .into_iter()
-                .filter(|style| declared.contains(style))
-                .map(Some)
-                .collect(),
-            None => vec![None],
-        };
         let mut all = Vec::new();
-        for kind in kinds {
-            let chosen = |i: &usize| match (&self.styles, kind) {
-                (Some(declared), Some(style)) => declared[*i] == style,
-                _ => true,
-            };
-            let places: Vec<usize> = (0..self.parts_s.len()).filter(chosen).collect();
-            let parts = places.iter().map(|i| self.parts_s[*i]).collect();
-            let mut pool = Pool::new(Sample::new(parts)?);
-            if self.args.day.is_some() {
-                pool = pool.with_days(places.iter().map(|i| self.days[*i]).collect())?;
-            }
+        for kind in self.starts.styles() {
+            let pool = self.starts.pool(kind)?;
             let car = self.args.car_part.0;
             let interval = self.args.interval;
             let prior = HomeToTrack::prior(car.doubt_sd_s)?;
@@ -236,6 +203,9 @@ impl<'a> Asked<'a> {
         doubts.extend(verdict.iter().flat_map(|v| v.doubts.iter().copied()));
         let chosen = self.chosen(verdict.as_ref());
         let mut answer = Answer::new(args, sources);
+        if args.outcome.is_some() {
+            answer.outcomes = Some(OutcomesAnswer::new(&self.starts, args.level)?);
+        }
         if let Some((opponent, race)) = &race {
             let seen = chosen.seen(View::AtTheTrack, args.seed, 0)?;
             for lever in &args.levers {
@@ -292,24 +262,8 @@ impl<'a> Asked<'a> {
         Ok(SourceAnswer::new(launches.source(), style, n, &headline, views))
     }
 
-    /// Blocks are runs of one style; a day's end ends a block too.
     fn verdict(&self, stakes: &Stakes) -> Result<Option<Verdict>, RiskError> {
-        let Some(styles) = &self.styles else { return Ok(None) };
-        let mut blocks: Vec<Block> = Vec::new();
-        for ((style, day), part) in styles.iter().zip(&self.days).zip(&self.parts_s) {
-            match blocks.last_mut() {
-                Some(block) if block.style == *style && block.day == *day => {
-                    block.driver_parts_s.push(*part);
-                }
-                _ => blocks.push(Block {
-                    style: *style,
-                    driver_parts_s: vec![*part],
-                    left_before_tree: 0,
-                    lapses: 0,
-                    day: *day,
-                }),
-            }
-        }
+        let Some(blocks) = self.starts.blocks() else { return Ok(None) };
         let tree = match self.args.tree {
             TreeArg::Full => TreeKind::full(),
             TreeArg::Pro => TreeKind::pro(),
@@ -340,10 +294,9 @@ impl<'a> Asked<'a> {
         let odds: DrawnOdds = stakes.over(&seen);
         let best = odds.best()?;
         let now = odds.win(&[0.0], self.args.level)?[0].value;
-        let days = self.days.iter().collect::<std::collections::BTreeSet<_>>().len();
         Ok(Known {
             launches: launches.pool().driver_parts().n(),
-            days,
+            days: self.starts.days(),
             headline: Some(headline(launches, 0.0, self.args.seed)?),
             red: Some(seen.red(&[0.0], self.args.level)?[0]),
             verdict,
@@ -369,18 +322,4 @@ fn home_to_track(practice: &Launches, rts: &Pool, seed: u64) -> Result<HomeToTra
         se,
         practice.line().doubt_sd_s(),
     )?)
-}
-
-fn styles(file: &std::path::Path, column: &str, words: &[String]) -> Result<Vec<Style>, RiskError> {
-    let one = |(i, word): (usize, &String)| match word.as_str() {
-        "react" => Ok(Style::React),
-        "time-it" => Ok(Style::TimeIt),
-        _ => Err(RiskError::Style {
-            file: super::table::name_of(file),
-            row: i + 1,
-            column: column.to_owned(),
-            word: word.chars().take(30).flat_map(char::escape_debug).collect(),
-        }),
-    };
-    words.iter().enumerate().map(one).collect()
 }

@@ -2,7 +2,7 @@
 //!
 //! Owns its layout: sentence first, then rows. Refuses numbers of its own.
 
-use super::answer::{Answer, Range, SourceAnswer, VerdictAnswer, ViewAnswer};
+use super::answer::{Answer, OutcomesAnswer, Range, SourceAnswer, VerdictAnswer, ViewAnswer};
 use crate::report::advice::percent;
 use std::fmt::Write;
 
@@ -11,6 +11,9 @@ pub fn in_words(answer: &Answer) -> String {
     let mut out = String::new();
     for source in &answer.sources {
         tell_source(&mut out, source, answer.better_than_s);
+    }
+    if let Some(outcomes) = &answer.outcomes {
+        tell_outcomes(&mut out, outcomes);
     }
     for lever in &answer.levers {
         let redialled = lever.win_redialled.map(|win| format!(", redialled {}", chance(&win)));
@@ -52,6 +55,27 @@ fn tell_source(out: &mut String, source: &SourceAnswer, better_than_s: f64) {
     line(out, format_args!("from {}{style}, {} launches", source.source, source.n));
     for view in &source.views {
         tell_view(out, view, better_than_s);
+    }
+}
+
+fn tell_outcomes(out: &mut String, outcomes: &OutcomesAnswer) {
+    line(
+        out,
+        format_args!(
+            "besides launches with a time: {} left before the last amber (red), {} never left (late), {} \
+             left out",
+            outcomes.left_before_tree, outcomes.lapses, outcomes.left_out
+        ),
+    );
+    if let Some(test) = &outcomes.guess_test {
+        let share = chance(&test.share_at_least);
+        line(
+            out,
+            format_args!(
+                "guess test: left in {} of {} blank runs, so at least {share} are guesses",
+                test.guesses, test.blanks
+            ),
+        );
     }
 }
 
