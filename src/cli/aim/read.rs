@@ -181,8 +181,8 @@ impl Row<'_> {
     }
 
     fn no_outcome(&self, word: &str) -> RiskError {
-        let cure =
-            "green, red, left-before-tree, lapse, stayed, guessed, timed-out, abandoned or void";
+        let cure = "green, red, left-before-tree, lapse, stayed, guessed, timed-out, abandoned or void, \
+                    or remove the row";
         self.wrong(&self.args.outcome, word, "outcome", cure)
     }
 
