@@ -288,11 +288,6 @@ fn keys_words(garage: &Garage, eighth: bool) -> String {
 
 fn car_form_ui(page: &mut Ui, form: &mut CarForm) {
     ui::headline(page, "What you know of the car. Leave empty what you don't.");
-    ui::aside(
-        page,
-        "\u{2191} \u{2193}: field    \u{2190} \u{2192}: choice    Enter: save from anywhere    \
-         Esc: leave it as it was",
-    );
     if let Some(car) = form.so_far()
         && let Ok(model) = car.model()
     {
@@ -303,6 +298,11 @@ fn car_form_ui(page: &mut Ui, form: &mut CarForm) {
         );
         ui::body(page, &said);
     }
+    ui::keys(
+        page,
+        "\u{2191} \u{2193}: field    \u{2190} \u{2192}: choice    Enter: save from anywhere    \
+         Esc: leave it as it was",
+    );
     let clicked = form_ui::fields_ui(page, form.fields(), form.active().key);
     if let Some(key) = clicked {
         form.go_to(key);
@@ -335,5 +335,8 @@ fn film_ui(page: &mut Ui, form: &mut Form<Counted>, garage: &Garage) {
         Err((_, why)) if !form.text(Counted::Frames).trim().is_empty() => ui::aside(page, &why),
         Err(_) => {}
     }
-    ui::keys(page, "\u{2191} \u{2193}: field    Enter: put it in force    Esc: leave it");
+    ui::keys(
+        page,
+        "\u{2191} \u{2193}: field    Enter: put it in force    PgUp: how to film    Esc: leave it",
+    );
 }

@@ -390,7 +390,7 @@ fn slip_form_ui(page: &mut Ui, form: &mut SlipForm) {
     if !form.questions().is_empty() {
         ui::body(page, "Enter again keeps it as it is.");
     }
-    ui::aside(
+    ui::keys(
         page,
         "\u{2191} \u{2193}: field    \u{2190} \u{2192}: choice    \": as on the last slip    Enter: save \
          from anywhere    Esc: leave it",

@@ -57,6 +57,12 @@ pub fn page(
     let margin = Margin::symmetric(40, 32);
     let frame = Frame::new().fill(ink(palette::PANEL)).inner_margin(margin);
     let mut root = root(ctx);
+    let foot = if before == here { kept_keys(ctx) } else { String::new() };
+    ctx.data_mut(|data| data.insert_temp(keys_id(), String::new()));
+    if !foot.is_empty() {
+        let frame = frame.inner_margin(Margin { top: 8, bottom: 14, ..margin });
+        egui::Panel::bottom("keys").frame(frame).show(&mut root, |ui| aside(ui, &foot));
+    }
     egui::CentralPanel::default().frame(frame).show(&mut root, |ui| {
         let height = ui.available_height();
         let mut area = egui::ScrollArea::vertical().auto_shrink([false, true]);
@@ -72,6 +78,17 @@ pub fn page(
             content(ui);
         });
     });
+    if kept_keys(ctx) != foot {
+        ctx.request_repaint();
+    }
+}
+
+fn keys_id() -> egui::Id {
+    egui::Id::new("keys")
+}
+
+fn kept_keys(ctx: &Context) -> String {
+    ctx.data(|data| data.get_temp(keys_id())).unwrap_or_default()
 }
 
 /// A page down or up at a time, a line of the next one kept in sight.
@@ -145,8 +162,7 @@ pub fn choice(ui: &mut Ui, text: &str, chosen: bool) -> bool {
     response.clicked()
 }
 
-/// What the keys do, at the foot of a screen.
-pub fn keys(ui: &mut Ui, text: &str) {
-    ui.add_space(14.0);
-    ui.label(RichText::new(text).size(15.0).color(ink(palette::MUTED)));
+/// What the keys do: at the foot of the screen and always in sight, however long the page is.
+pub fn keys(ui: &Ui, text: &str) {
+    ui.data_mut(|data| data.insert_temp(keys_id(), text.to_owned()));
 }

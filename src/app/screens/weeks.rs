@@ -168,8 +168,12 @@ fn weeks_ui(
             ui::aside(page, "Being worked out\u{2026}");
         }
         let other = if room.setups.len() > 1 { "U: another car, tree or style    " } else { "" };
-        let by = if room.by_gap { "days" } else { "pauses" };
-        let words = format!("{other}G: sessions by {by}    PgDn: read on    Esc: back to the lane");
+        let by = match (screen.get(), room.by_gap) {
+            (Screen::Review, _) => "",
+            (_, true) => "G: sessions by days    ",
+            (_, false) => "G: sessions by pauses    ",
+        };
+        let words = format!("{other}{by}PgDn: read on    Esc: back to the lane");
         ui::keys(page, &words);
     });
     if let Some(screen) = led {
