@@ -59,11 +59,13 @@ pub fn page(
     let mut root = root(ctx);
     let foot = if before == here { kept_keys(ctx) } else { String::new() };
     ctx.data_mut(|data| data.insert_temp(keys_id(), String::new()));
+    let mut sheet = frame;
     if !foot.is_empty() {
+        sheet.inner_margin.bottom = 6;
         let frame = frame.inner_margin(Margin { top: 8, bottom: 14, ..margin });
         egui::Panel::bottom("keys").frame(frame).show(&mut root, |ui| aside(ui, &foot));
     }
-    egui::CentralPanel::default().frame(frame).show(&mut root, |ui| {
+    egui::CentralPanel::default().frame(sheet).show(&mut root, |ui| {
         let height = ui.available_height();
         let mut area = egui::ScrollArea::vertical().auto_shrink([false, true]);
         if before != here {
