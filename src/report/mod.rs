@@ -10,6 +10,7 @@ mod html;
 pub mod my_car;
 pub mod page;
 pub mod palette;
+pub mod replay;
 pub mod review;
 pub mod rig;
 mod safe_text;

@@ -34,6 +34,8 @@ pub struct Review {
     pub runs: Vec<ReviewRun>,
     /// The place of the session, from 1, and how many there are.
     pub place: (usize, usize),
+    /// A run of the session before and of the one after, where there is one.
+    pub beside: [Option<String>; 2],
     /// Runs of its day that are of another set-up.
     pub others: usize,
 }
@@ -108,9 +110,18 @@ impl Review {
             Some(id) => session.runs.iter().any(|place| lines.trials[*place].id == id),
             None => true,
         };
-        let found = sessions.into_iter().enumerate().rev().find(|(_, session)| is_it(session));
+        let Some(i) = sessions.iter().rposition(is_it) else { return Ok(None) };
+        let id_in = |i: usize| {
+            let place = sessions.get(i)?.runs.first()?;
+            Some(lines.trials[*place].id.clone())
+        };
+        let beside = [i.checked_sub(1).and_then(id_in), id_in(i + 1)];
         let reasons = loaded.reasons_left_out();
-        Ok(found.map(|(i, session)| Self::new(session, lines.trials, &reasons, (i + 1, all))))
+        let session = sessions.into_iter().nth(i);
+        Ok(session.map(|session| {
+            let review = Self::new(session, lines.trials, &reasons, (i + 1, all));
+            Self { beside, ..review }
+        }))
     }
 
     fn new(
@@ -133,6 +144,7 @@ impl Review {
             others: that_day.count().saturating_sub(session.runs.len()),
             session,
             place,
+            beside: [None, None],
         }
     }
 }
