@@ -7,6 +7,7 @@ use super::AppSystems;
 use super::background::Work;
 use super::data::DataPath;
 use super::lane::{Session, drill_of_word, drill_word, style_of_word, style_word};
+use super::theme::Theme;
 use super::trace_file::TraceFile;
 use crate::history::{ReadSettings, Settings};
 use crate::tree::Lane;
@@ -14,6 +15,9 @@ use bevy::prelude::*;
 
 /// Text sizes that can be set.
 pub const TEXT_SCALES: [f64; 6] = [1.0, 1.25, 1.5, 1.75, 2.0, 2.5];
+
+/// Name of the choice of a look.
+const THEME: &str = "look";
 
 /// The settings in force.
 #[derive(Resource, Debug, Default)]
@@ -46,6 +50,16 @@ impl InForce {
         let now = self.text_scale();
         let next = TEXT_SCALES.into_iter().find(|scale| *scale > now + 0.01);
         self.settings.text_scale = Some(next.unwrap_or(TEXT_SCALES[0]));
+    }
+
+    /// How panels look.
+    pub fn theme(&self) -> Theme {
+        self.choice(THEME).map_or(Theme::default(), Theme::of_word)
+    }
+
+    /// The next look.
+    pub fn next_theme(&mut self) {
+        self.choose(THEME, self.theme().next().word());
     }
 
     /// A choice made in a room.

@@ -27,17 +27,19 @@ enum Entry {
     Side,
     Car,
     TextSize,
+    Look,
     Cautions,
     Quit,
 }
 
-const ENTRIES: [(Entry, KeyCode); 8] = [
+const ENTRIES: [(Entry, KeyCode); 9] = [
     (Entry::GoOn, KeyCode::Enter),
     (Entry::Drill, KeyCode::KeyD),
     (Entry::Style, KeyCode::KeyT),
     (Entry::Side, KeyCode::KeyL),
     (Entry::Car, KeyCode::KeyC),
     (Entry::TextSize, KeyCode::KeyS),
+    (Entry::Look, KeyCode::KeyV),
     (Entry::Cautions, KeyCode::F1),
     (Entry::Quit, KeyCode::KeyQ),
 ];
@@ -108,6 +110,7 @@ impl Doing<'_> {
             }
             Entry::Car => self.next.set(Screen::Questions),
             Entry::TextSize => self.in_force.next_text_scale(),
+            Entry::Look => self.in_force.next_theme(),
             Entry::Cautions => self.next.set(Screen::Notice),
             Entry::Quit => {
                 self.trace.event("quit");
@@ -183,6 +186,7 @@ fn label(entry: Entry, session: &Session, in_force: &InForce) -> String {
         Entry::TextSize => {
             format!("Text size: {:.0} %  \u{2014}  S", 100.0 * in_force.text_scale())
         }
+        Entry::Look => format!("Look of the pages: {}  \u{2014}  V", in_force.theme().word()),
         Entry::Cautions => "Safe practice and flashing lights  \u{2014}  F1".to_owned(),
         Entry::Quit => "Quit  \u{2014}  Q".to_owned(),
     }

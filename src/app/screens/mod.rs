@@ -50,7 +50,7 @@ pub(super) fn plugin(app: &mut App) {
     for screen in [Screen::Lane, Screen::SelfTest, Screen::FilmShoot] {
         app.add_systems(OnEnter(screen), leave_panels).add_systems(OnExit(screen), enter_panels);
     }
-    app.add_systems(Startup, enter_panels).add_systems(EguiPrimaryContextPass, scale_text);
+    app.add_systems(Startup, enter_panels).add_systems(EguiPrimaryContextPass, dress_panels);
     app.add_plugins((notice::plugin, questions::plugin, menu::plugin, locked::plugin));
     app.add_plugins((
         desk::plugin,
@@ -85,13 +85,14 @@ fn enter_panels(
     }
 }
 
-/// Text size and the mark of a demo, for every panel.
-fn scale_text(
+/// Theme, text size and the mark of a demo, for every panel.
+fn dress_panels(
     mut contexts: EguiContexts,
     in_force: Res<InForce>,
     path: Option<Res<DataPath>>,
 ) -> Result {
     let (ctx, scale) = (contexts.ctx_mut()?, in_force.text_scale() as f32);
+    ui::wear(ctx, in_force.theme());
     ui::mark_demo(ctx, path.is_some_and(|path| path.is_demo()));
     if (ctx.zoom_factor() - scale).abs() > 1e-3 {
         ctx.set_zoom_factor(scale);

@@ -362,7 +362,7 @@ fn leaves_ui(page: &mut Ui, here: Leaf) -> Option<Leaf> {
                 row,
                 name,
                 leaf == here,
-                Stroke::new(1.5, ui::ink(crate::app::theme::palette::MUTED)),
+                Stroke::new(1.5, ui::ink(crate::app::theme::Ink::Muted)),
             ) {
                 clicked = Some(leaf);
             }
