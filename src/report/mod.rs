@@ -10,6 +10,7 @@ mod html;
 pub mod my_car;
 pub mod page;
 pub mod palette;
+mod plot_table;
 pub mod replay;
 pub mod review;
 pub mod rig;
@@ -25,6 +26,7 @@ pub mod words;
 
 pub use document::{DEMO_WORDS, Document};
 pub use html::html;
+pub use plot_table::plot_csv;
 pub use rig::{RigReport, rig_report};
 pub use safe_text::{escaped, tame};
 pub use svg::{svg, svg_file};

@@ -10,6 +10,7 @@ mod desk;
 mod film_counts;
 mod film_shoot;
 mod form_ui;
+mod keep;
 mod locked;
 mod menu;
 mod notice;
@@ -62,6 +63,7 @@ pub(super) fn plugin(app: &mut App) {
     ));
     app.add_plugins((
         rooms::plugin,
+        keep::plugin,
         rig::plugin,
         self_test::plugin,
         film_shoot::plugin,

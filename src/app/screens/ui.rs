@@ -72,6 +72,11 @@ pub fn mark_demo(ctx: &Context, demo: bool) {
     ctx.data_mut(|data| data.insert_temp(egui::Id::new("demo"), demo));
 }
 
+/// News of the whole window, said above the keys.
+pub fn mark_news(ctx: &Context, news: Option<String>) {
+    ctx.data_mut(|data| data.insert_temp(egui::Id::new("news"), news.unwrap_or_default()));
+}
+
 /// One screen: dark ground, one column on the margin grid. Another `place` than before is read from its
 /// top.
 pub fn page(
@@ -89,7 +94,13 @@ pub fn page(
     ctx.data_mut(|data| data.insert_temp(keys_id(), String::new()));
     // Always there, so that what lies above it keeps its names from frame to frame.
     let foot_frame = frame.inner_margin(Margin { top: 8, bottom: 14, ..margin });
-    egui::Panel::bottom("keys").frame(foot_frame).show(&mut root, |ui| aside(ui, &foot));
+    egui::Panel::bottom("keys").frame(foot_frame).show(&mut root, |ui| {
+        let news: String = ui.data(|data| data.get_temp(egui::Id::new("news"))).unwrap_or_default();
+        if !news.is_empty() {
+            body(ui, &news);
+        }
+        aside(ui, &foot);
+    });
     let frame = frame.inner_margin(Margin { bottom: 6, ..margin });
     egui::CentralPanel::default().frame(frame).show(&mut root, |ui| {
         let height = ui.available_height();

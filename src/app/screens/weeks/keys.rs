@@ -2,8 +2,9 @@
 //!
 //! Owns the keys of every leaf of the room. Refuses drawing.
 
+use super::super::keep::Keeper;
 use super::super::rooms;
-use super::super::typing::{Typed, typed};
+use super::super::typing::{Typed, is_letter, typed};
 use super::choose::Choosing;
 use super::replay::Playing;
 use super::{Leaf, WeeksRoom, runs};
@@ -40,7 +41,9 @@ pub fn words(screen: Screen, room: &WeeksRoom) -> String {
         _ if room.by_gap => "G: sessions by days    ".to_owned(),
         _ => "G: sessions by pauses    ".to_owned(),
     };
-    format!("{own}F: which runs    {other}PgDn: read on    Esc: back to the lane")
+    format!(
+        "{own}F: which runs    {other}P: keep it as files    PgDn: read on    Esc: back to the lane"
+    )
 }
 
 /// What a room needs to work its keys.
@@ -56,6 +59,7 @@ pub fn work_keys(
     mut events: MessageReader<KeyboardInput>,
     screen: Res<State<Screen>>,
     desk: Desk,
+    mut keeper: Keeper,
     mut room: ResMut<WeeksRoom>,
     mut typing: ResMut<rooms::Typing>,
     mut next: ResMut<NextState<Screen>>,
@@ -67,6 +71,14 @@ pub fn work_keys(
     for key in keys {
         match room.leaf {
             Leaf::Page if key == Typed::Escape => next.set(Screen::Lane),
+            Leaf::Page if is_letter(key, 'p') => {
+                if let Some(answer) = room.answer.as_ref().filter(|a| a.screen == **screen) {
+                    keeper.keep(
+                        if **screen == Screen::Review { "Review" } else { "Weeks" },
+                        &answer.page,
+                    );
+                }
+            }
             Leaf::Page => work_page(&mut room, *screen.get(), key, &desk),
             Leaf::Choose(_) => work_choice(&mut room, key),
             Leaf::Runs => work_runs(&mut room, key, &desk),
