@@ -23,6 +23,8 @@ mod rooms;
 mod self_test;
 mod sheet;
 mod slips;
+#[cfg(test)]
+mod tests;
 mod typing;
 mod ui;
 mod visit;
@@ -48,6 +50,11 @@ struct PanelCamera;
 pub(super) fn plugin(app: &mut App) {
     app.add_plugins(EguiPlugin::default());
     app.world_mut().resource_mut::<EguiGlobalSettings>().auto_create_primary_context = false;
+    app.add_plugins(panels);
+}
+
+/// The panel screens, whoever draws them.
+fn panels(app: &mut App) {
     for screen in [Screen::Lane, Screen::SelfTest, Screen::FilmShoot] {
         app.add_systems(OnEnter(screen), leave_panels).add_systems(OnExit(screen), enter_panels);
     }
