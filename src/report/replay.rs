@@ -7,6 +7,9 @@ use crate::tree::Lamp;
 use crate::trial::{Moment, Replay, What};
 use crate::units::Span;
 
+/// A green this far from its due mark is worth a sentence, ns.
+const SEEN_OFF_NS: i64 = 1_000_000;
+
 /// What happened, in a few words.
 pub fn moment_words(what: What, ambers: u8) -> String {
     match what {
@@ -57,6 +60,16 @@ pub fn standing_words(replay: &Replay) -> Vec<String> {
         said.push(format!(
             "Your launch stands where it was with the delay of control and screen taken off, {:.0} ms.",
             replay.delay().as_ms_f64()
+        ));
+    }
+    let green = replay.when(|what| matches!(what, What::Lit { lamp: Lamp::Green, .. }));
+    let off =
+        green.map(|green| green - replay.interval()).filter(|off| off.ns().abs() > SEEN_OFF_NS);
+    if let Some(off) = off {
+        said.push(format!(
+            "The display showed green {:.0} ms {} than it was due; the light counts from when it was due.",
+            off.as_ms_f64().abs(),
+            if off.ns() > 0 { "later" } else { "earlier" }
         ));
     }
     if replay.is_blank() {

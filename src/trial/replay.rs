@@ -42,6 +42,7 @@ pub struct Replay {
     all_at_once: bool,
     last_amber: u8,
     delay: Span,
+    interval: Span,
     blank: bool,
 }
 
@@ -92,6 +93,7 @@ impl Replay {
             all_at_once: run.setup.amber_gap == Span::ZERO,
             last_amber,
             delay,
+            interval: run.setup.interval,
             blank: run.setup.blank,
         })
     }
@@ -104,6 +106,11 @@ impl Replay {
     /// The constant delay taken off the launch edge.
     pub fn delay(&self) -> Span {
         self.delay
+    }
+
+    /// Last amber to green, as it was set up.
+    pub fn interval(&self) -> Span {
+        self.interval
     }
 
     /// The last amber was withheld on purpose.

@@ -20,7 +20,7 @@ const FOLDER: &str = "to-print";
 /// Keeping under way, and what there is to tell of it.
 #[derive(Resource, Default)]
 pub struct Keeping {
-    work: Work<Result<PathBuf, String>>,
+    work: Work<Result<(PathBuf, usize), String>>,
     news: Option<String>,
 }
 
@@ -52,13 +52,14 @@ impl Keeper<'_> {
     }
 }
 
-fn write(folder: &Path, stem: &str, document: &Document) -> Result<PathBuf, String> {
+fn write(folder: &Path, stem: &str, document: &Document) -> Result<(PathBuf, usize), String> {
     let put = |file: PathBuf, text: String| match fs::write(&file, text) {
         Ok(()) => Ok(file),
         Err(error) => Err(format!("{} can't be written: {error}", file.display())),
     };
     fs::create_dir_all(folder)
         .map_err(|error| format!("{} can't be made: {error}", folder.display()))?;
+    let mut written = 0;
     let plots = document.pages.iter().flat_map(|(_, page)| &page.blocks).filter_map(|block| {
         let Block::Plot(plot) = block else { return None };
         Some(plot)
@@ -66,8 +67,9 @@ fn write(folder: &Path, stem: &str, document: &Document) -> Result<PathBuf, Stri
     for (i, plot) in plots.enumerate() {
         put(folder.join(format!("{stem}-{}.svg", i + 1)), svg_file(plot))?;
         put(folder.join(format!("{stem}-{}.csv", i + 1)), plot_csv(plot))?;
+        written += 1;
     }
-    put(folder.join(format!("{stem}.html")), html(document))
+    Ok((put(folder.join(format!("{stem}.html")), html(document))?, written))
 }
 
 /// Says where it was written, until another room is entered.
@@ -82,11 +84,13 @@ fn tell_news(
     }
     if let Some(kept) = keeping.work.answer() {
         keeping.news = Some(match kept {
-            Ok(file) => format!(
-                "Written to {}: open it in a browser to print it. Its plots lie beside it as pictures \
-                 (SVG) and numbers (CSV).",
-                file.display()
-            ),
+            Ok((file, plots)) => {
+                let beside = match plots {
+                    0 => "",
+                    _ => " Its plots lie beside it as pictures (SVG) and numbers (CSV).",
+                };
+                format!("Written to {}: open it in a browser to print it.{beside}", file.display())
+            }
             Err(why) => why,
         });
     }

@@ -51,6 +51,8 @@ struct Rig {
     app: App,
     now: Mark,
     size: egui::Vec2,
+    /// What the last frame painted.
+    shapes: Vec<egui::epaint::ClippedShape>,
     _folder: TempDir,
 }
 
@@ -80,7 +82,13 @@ impl Rig {
             .add_plugins((plugin, panels))
             .insert_state(Screen::Menu);
         open_data(folder.path()).unwrap().put_in(app.world_mut());
-        let mut rig = Self { app, now, size: egui::vec2(size.0, size.1), _folder: folder };
+        let mut rig = Self {
+            app,
+            now,
+            size: egui::vec2(size.0, size.1),
+            shapes: Vec::new(),
+            _folder: folder,
+        };
         rig.frame();
         rig
     }
@@ -98,10 +106,24 @@ impl Rig {
         world.run_schedule(EguiPrimaryContextPass);
         let output = ctx.end_pass();
         let mut painted = Vec::new();
-        for shape in output.shapes {
+        for shape in &output.shapes {
             read_texts(&shape.shape, shape.clip_rect, &mut painted);
         }
+        self.shapes = output.shapes;
         painted
+    }
+
+    /// What an update, a pass and its triangles take.
+    fn frame_cost(&mut self) -> Duration {
+        let began = Instant::now();
+        self.frame();
+        let world = self.app.world_mut();
+        let mut contexts = world.query_filtered::<&mut EguiContext, With<PrimaryEguiContext>>();
+        let ctx = contexts.single_mut(world).unwrap().get_mut().clone();
+        let shapes = std::mem::take(&mut self.shapes);
+        let triangles = ctx.tessellate(shapes, ctx.pixels_per_point());
+        assert!(!triangles.is_empty());
+        began.elapsed()
     }
 
     /// Enters a room and waits until it is worked out.
@@ -262,5 +284,30 @@ fn runs_of_a_session_are_listed_seen_again_and_left_out() {
     while says(&rig.frame(), "left out: cat") {
         assert!(began.elapsed() < PATIENCE);
         std::thread::sleep(Duration::from_millis(5));
+    }
+}
+
+/// What a frame of each room costs the processor, panel systems and tessellation together. Prints a
+/// table; `LASTAMBER_FRAMES` is the number of runs (with `--release` for figures to be told).
+#[test]
+fn what_a_frame_of_each_room_costs() {
+    let asked = std::env::var("LASTAMBER_FRAMES").ok().and_then(|runs| runs.parse().ok());
+    let runs: usize = asked.unwrap_or(10);
+    let mut rig = Rig::new((1280.0, 720.0), &lines(runs));
+    println!("{runs} runs asked for; room, worked out after, median and worst frame of 50:");
+    for screen in ROOMS {
+        let began = Instant::now();
+        rig.enter(screen);
+        let opened = began.elapsed();
+        let mut frames: Vec<Duration> = (0..50).map(|_| rig.frame_cost()).collect();
+        frames.sort();
+        println!(
+            "{:<8} {:>6} ms   {:>6.2} ms {:>6.2} ms",
+            format!("{screen:?}"),
+            opened.as_millis(),
+            1000.0 * frames[25].as_secs_f64(),
+            1000.0 * frames[49].as_secs_f64()
+        );
+        assert!(!rig.frame().is_empty());
     }
 }
