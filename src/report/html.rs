@@ -27,11 +27,13 @@ caption{text-align:left;font-weight:600;padding-bottom:.3rem}\
 th,td{padding:.2rem .5rem;text-align:right;vertical-align:top;border-bottom:1px solid var(--line);\
 font-weight:400;font-variant-numeric:tabular-nums}td:not(:last-child){white-space:nowrap}\
 th:first-child{text-align:left;min-width:11ch}thead th{font-weight:600;vertical-align:bottom}\
+@media screen and (max-width:40rem){td:last-child{min-width:16ch}.plot{font-size:17px}}\
 table.paper{font-family:ui-monospace,monospace}ul.ticks{list-style:none;padding-left:0}\
 @page{margin:14mm}\
 @media print{body{max-width:none;padding:0;font-size:10.5pt}\
-h2,h3,.headline,caption,.note:has(+.bar){break-after:avoid}\
-figure,tr,li,.bar{break-inside:avoid}.scroll{overflow:visible}thead{display:table-header-group}\
+h2,h3,.headline,caption,p:has(+figure){break-after:avoid}\
+figure,tr,li,.scroll:not(:has(tbody tr:nth-child(21))){break-inside:avoid}\
+.scroll{overflow:visible}thead{display:table-header-group}\
 .demo{background:none;color:var(--risk);border:2px solid}figure svg{max-width:150mm}}";
 
 /// The file.

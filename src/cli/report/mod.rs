@@ -24,7 +24,9 @@ use crate::strategy::weeks::{Filter, LEVEL, Review, SessionsBy, Weeks, WeeksAske
 use clap::{Args, ValueEnum};
 use jiff::civil::Date;
 use std::fmt::Display;
+use std::panic::resume_unwind;
 use std::path::{Path, PathBuf};
+use std::thread;
 
 /// Everything random in a report comes from this: the same history makes the same report.
 const SEED: u64 = 1;
@@ -89,7 +91,8 @@ pub fn run(args: &ReportArgs) -> Result<(), CliError> {
     let loaded = args.folder.load()?;
     let demo = is_demo(&args.folder.path()?);
     let excluded = loaded.excluded();
-    let told = Told::new(args, &loaded, OwnLines { excluded: &excluded, ..OwnLines::from(&loaded) })?;
+    let told =
+        Told::new(args, &loaded, OwnLines { excluded: &excluded, ..OwnLines::from(&loaded) })?;
     if let Some(file) = &args.card {
         return write_card(file, &told, args, demo);
     }
@@ -140,10 +143,14 @@ impl<'a> Told<'a> {
         let setup = newest_setup(args, &lines)?;
         let filter = Filter { from: args.from, to: args.to, ..Filter::of_setup(&setup) };
         let asked = WeeksAsked { filter: filter.clone(), by: SessionsBy::Day, seed: SEED };
-        let weeks = Weeks::new(&lines, &loaded.forecasts, asked).map_err(CliError::data)?;
         // Aim and the way to the track are of today: days chosen for looking back do not narrow them.
-        let desk = Desk::new(&lines, Asked::test_and_tune(setup.clone(), SEED));
-        Ok(Self { lines, setup, filter, weeks, desk })
+        let of_today = || Desk::new(&lines, Asked::test_and_tune(setup.clone(), SEED));
+        let (weeks, desk) = thread::scope(|scope| {
+            let desk = scope.spawn(of_today);
+            let weeks = Weeks::new(&lines, &loaded.forecasts, asked);
+            (weeks, desk.join().unwrap_or_else(|panic| resume_unwind(panic)))
+        });
+        Ok(Self { lines, setup, filter, weeks: weeks.map_err(CliError::data)?, desk })
     }
 
     fn document(&self, loaded: &Loaded, demo: bool) -> Result<Document, CliError> {

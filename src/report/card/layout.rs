@@ -7,6 +7,7 @@ use super::rows::Row;
 use super::typeface::Type;
 use super::{Card, Ground, Sessions, tick_words};
 use crate::report::document::DEMO_WORDS;
+use crate::report::page::Hue;
 use crate::report::page::ticks::round_ticks;
 use crate::report::palette::{self, Rgb};
 
@@ -21,6 +22,9 @@ const FOOT: f64 = 584.0;
 /// Room for the numbers of the plot's axis.
 const AXIS: f64 = 30.0;
 
+/// Numbers on the plot's axis, about.
+const TICKS: usize = 6;
+
 const BRAND: Type = Type::medium(15.0);
 const NAME: Type = Type::medium(19.0);
 const CAR: Type = Type::regular(14.0);
@@ -29,11 +33,7 @@ const LABEL: Type = Type::regular(12.5);
 const SMALL: Type = Type::regular(10.5);
 
 /// What a card is, so that nobody takes it for something else.
-const MADE_FROM: &str = concat!(
-    "Made from home practice with Last Amber ",
-    env!("CARGO_PKG_VERSION"),
-    ". This is no official time slip."
-);
+const MADE_FROM: &str = "Made from home practice; no official time slip.";
 /// What the numbers beside a number are.
 const RANGES: &str = "Ranges hold the true value nine times in ten.";
 
@@ -53,6 +53,14 @@ impl Colours {
             Ground::Dark => palette::DARK,
         };
         Self { driver, text, muted, risk, ground, line }
+    }
+
+    fn of(&self, hue: Hue) -> Rgb {
+        match hue {
+            Hue::Driver => self.driver,
+            Hue::Risk => self.risk,
+            _ => self.text,
+        }
     }
 }
 
@@ -103,7 +111,7 @@ fn whose(out: &mut Drawing, card: &Card, colours: &Colours, above: f64) -> f64 {
     };
     lines(NAME, colours.text, &card.driver, 2, 23.0);
     lines(CAR, colours.text, &card.car, 2, 18.0);
-    lines(SMALL, colours.muted, &card.start, 1, 17.0);
+    lines(SMALL, colours.muted, &card.start, 1, 18.0);
     lines(SMALL, colours.muted, &card.covers, 1, 14.0);
     y
 }
@@ -115,13 +123,13 @@ fn numbers(out: &mut Drawing, rows: &[Row], colours: &Colours, above: f64) -> f6
     for row in rows {
         out.line((MARGIN, y), (right, y), 0.75, colours.line);
         let (font, fill, value) = match &row.value {
-            Some(value) => (VALUE, colours.text, value.as_str()),
+            Some(value) => (VALUE, colours.of(row.hue), value.as_str()),
             None => (LABEL, colours.muted, "not known yet"),
         };
-        out.text_to((right, y + 18.0), font, fill, value);
+        out.text_to((right, y + 23.0), font, fill, value);
         let room = right - MARGIN - font.width(value) - 8.0;
         out.text((MARGIN, y + 16.0), LABEL, colours.text, &LABEL.shortened(&row.name, room));
-        let detail = SMALL.shortened(&row.detail, right - MARGIN);
+        let detail = SMALL.shortened(&row.detail, room);
         out.text((MARGIN, y + 30.0), SMALL, colours.muted, &detail);
         y += ROW;
     }
@@ -150,7 +158,7 @@ fn sessions(out: &mut Drawing, plot: &Result<Sessions, String>, colours: &Colour
     let air = (0.06 * (high - low)).max(0.001);
     let (low, high) = (low - air, high + air);
     let py = |s: f64| floor - (s - low) / (high - low) * (floor - roof);
-    for tick in round_ticks(low, high, 0.001, 4) {
+    for tick in round_ticks(low, high, 0.001, TICKS) {
         out.line((left, py(tick)), (right, py(tick)), 0.75, colours.line);
         out.text_to((left - 6.0, py(tick) + 3.5), SMALL, colours.muted, &tick_words(tick));
     }
@@ -178,13 +186,13 @@ fn foot(out: &mut Drawing, card: &Card, colours: &Colours) {
             y += 12.5;
         }
     }
-    let made = Type::medium(10.0);
-    out.text((MARGIN, SIZE.1 - 13.0), made, colours.text, &made.shortened(MADE_FROM, width));
+    out.text((MARGIN, SIZE.1 - 13.0), Type::medium(11.0), colours.text, MADE_FROM);
 }
 
 fn edge(out: &mut Drawing, colours: &Colours) {
     let (width, height) = SIZE;
-    let corners = [(0.5, 0.5), (width - 0.5, 0.5), (width - 0.5, height - 0.5), (0.5, height - 0.5)];
+    let corners =
+        [(0.5, 0.5), (width - 0.5, 0.5), (width - 0.5, height - 0.5), (0.5, height - 0.5)];
     for (i, from) in corners.into_iter().enumerate() {
         out.line(from, corners[(i + 1) % 4], 1.0, colours.line);
     }

@@ -114,11 +114,7 @@ impl Card {
 fn covers(weeks: &Weeks) -> String {
     let runs: usize = weeks.sessions.iter().map(|session| session.runs.len()).sum();
     let counted = |n: usize, what: &str| format!("{n} {what}{}", if n == 1 { "" } else { "s" });
-    let sum = format!(
-        "{} in {}",
-        counted(runs, "run"),
-        counted(weeks.sessions.len(), "session")
-    );
+    let sum = format!("{} in {}", counted(runs, "run"), counted(weeks.sessions.len(), "session"));
     match (weeks.calendar.first(), weeks.calendar.last()) {
         (Some((first, _)), Some((last, _))) if first == last => format!("{first}: {sum}"),
         (Some((first, _)), Some((last, _))) => format!("{first} to {last}: {sum}"),

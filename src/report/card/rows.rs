@@ -3,7 +3,7 @@
 //! Owns which numbers and their words. Refuses a number without an interval.
 
 use crate::report::advice::percent;
-use crate::report::page::Form;
+use crate::report::page::{Form, Hue};
 use crate::report::weeks::unlike_words;
 use crate::report::words::ms;
 use crate::stats::Estimate;
@@ -27,15 +27,21 @@ pub struct Row {
     pub value: Option<String>,
     /// Its interval and count, or why there is none.
     pub detail: String,
+    /// Whose it is.
+    pub hue: Hue,
 }
 
 impl Row {
     fn told(name: &str, value: String, detail: String) -> Self {
-        Self { name: name.to_owned(), value: Some(value), detail }
+        Self { name: name.to_owned(), value: Some(value), detail, hue: Hue::Text }
     }
 
     fn not_yet(name: &str, why: String) -> Self {
-        Self { name: name.to_owned(), value: None, detail: why }
+        Self { name: name.to_owned(), value: None, detail: why, hue: Hue::Text }
+    }
+
+    fn hued(self, hue: Hue) -> Self {
+        Self { hue, ..self }
     }
 }
 
@@ -47,10 +53,14 @@ pub fn unlike(weeks: &Weeks) -> Option<String> {
 
 /// All rows, in order.
 pub fn rows(weeks: &Weeks, desk: Option<&Desk>) -> Vec<Row> {
-    let mut rows = vec![median(weeks), spread(weeks), reds(weeks), light(weeks)];
-    rows.push(at_the_track(desk));
-    rows.push(forecast(weeks));
-    rows
+    vec![
+        median(weeks).hued(Hue::Driver),
+        spread(weeks).hued(Hue::Driver),
+        reds(weeks).hued(Hue::Risk),
+        light(weeks),
+        at_the_track(desk).hued(Hue::Risk),
+        forecast(weeks).hued(Hue::Risk),
+    ]
 }
 
 /// A number of sessions taken together, or why they are not.
@@ -65,6 +75,11 @@ fn of_compared<'a, T>(
     }
 }
 
+/// A median of a few launches is none.
+fn enough(e: &Option<Estimate>) -> Option<&Estimate> {
+    e.as_ref().filter(|e| e.n >= LEAST_LAUNCHES)
+}
+
 fn millis(name: &str, e: &Estimate) -> Row {
     let detail = format!("{} to {}, n = {}", ms(e.low), ms(e.high), e.n);
     Row::told(name, format!("{} ms", ms(e.value)), detail)
@@ -72,7 +87,7 @@ fn millis(name: &str, e: &Estimate) -> Row {
 
 fn median(weeks: &Weeks) -> Row {
     let name = "Last amber to launch, median";
-    let told = of_compared(weeks, |c| c.warm_s.as_ref(), "a few launches more tell");
+    let told = of_compared(weeks, |c| enough(&c.warm_s), WARM_WORDS);
     told.map_or_else(|why| Row::not_yet(name, why), |e| millis(name, e))
 }
 
@@ -91,9 +106,10 @@ fn reds(weeks: &Weeks) -> Row {
     let Some(e) = &weeks.red else {
         return Row::not_yet(name, "no start yet".to_owned());
     };
-    let back_in = weeks.red_without_exclusions.as_ref().map_or_else(String::new, |all| {
-        format!("; with what was left out {}", percent(all.value))
-    });
+    let back_in = weeks
+        .red_without_exclusions
+        .as_ref()
+        .map_or_else(String::new, |all| format!("; with what was left out {}", percent(all.value)));
     let detail = format!("{}, {} of {} starts{back_in}", interval(e), weeks.reds, e.n);
     Row::told(name, percent(e.value), detail)
 }
@@ -101,7 +117,7 @@ fn reds(weeks: &Weeks) -> Row {
 fn light(weeks: &Weeks) -> Row {
     let name = "Light at home, median";
     let words = |x: f64| Form::Light.words(x);
-    match of_compared(weeks, |c| c.light_s.as_ref(), "a few launches more tell") {
+    match of_compared(weeks, |c| enough(&c.light_s), "eight launches tell") {
         Ok(e) => {
             let detail = format!("{} to {}, n = {}", words(e.low), words(e.high), e.n);
             Row::told(name, words(e.value), detail)
@@ -136,7 +152,7 @@ fn forecast(weeks: &Weeks) -> Row {
     let (low, high) = first.expected_reds;
     let value = if low == high { format!("{low} red") } else { format!("{low} to {high} red") };
     let detail = format!(
-        "told before: {} red; of {} starts {} came red",
+        "{} red was told; of {} starts {} came",
         percent(first.forecast),
         first.starts,
         first.reds

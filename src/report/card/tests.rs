@@ -107,7 +107,8 @@ fn every_number_stands_with_its_interval_and_count() {
         assert!(row.detail.contains(" to ") && counted, "{row:?}");
     }
     let said = texts(&drawing(&card)).join("\n");
-    for words in ["DEMO", "no official time slip", "home practice", "runs in", "nine times in ten"] {
+    for words in ["DEMO", "no official time slip", "home practice", "runs in", "nine times in ten"]
+    {
         assert!(said.contains(words), "{words}: {said}");
     }
     assert!(!said.contains("NaN") && !said.contains("inf"), "{said}");
@@ -123,7 +124,10 @@ fn too_little_is_said_and_no_number_is_made_up() {
         assert_eq!(told, wanted);
         assert!(card.plot.is_err());
         let said = texts(&drawing(&card)).join("\n");
-        assert!(said.contains("not known yet") && said.contains("No session to draw yet"), "{said}");
+        assert!(
+            said.contains("not known yet") && said.contains("No session to draw yet"),
+            "{said}"
+        );
         assert!(said.contains("more launches tell"), "{said}");
     }
 }
@@ -173,7 +177,8 @@ fn the_picture_has_its_size_and_letters_where_the_numbers_stand() {
         }
         numbers += 1;
         let around = [at.0, at.1 - 0.73 * font.size, at.0 + font.width(text), at.1];
-        let (ink, all) = (inked(&picture, around), 9.0 * (around[2] - around[0]) * 0.73 * font.size);
+        let (ink, all) =
+            (inked(&picture, around), 9.0 * (around[2] - around[0]) * 0.73 * font.size);
         assert!((0.15..0.8).contains(&(ink as f64 / all)), "{text}: {ink} of {all:.0}");
     }
     assert!(numbers >= 4);

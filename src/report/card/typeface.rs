@@ -86,7 +86,8 @@ impl Type {
                 lines.push(self.shortened(rest, width));
                 break;
             }
-            let whole = if rest[fits..].starts_with(' ') { Some(fits) } else { rest[..fits].rfind(' ') };
+            let whole =
+                if rest[fits..].starts_with(' ') { Some(fits) } else { rest[..fits].rfind(' ') };
             // A letter wider than the line still has to stand somewhere.
             let one = rest.chars().next().map_or(0, char::len_utf8);
             let (line, after) = rest.split_at(whole.unwrap_or(fits).max(one));
@@ -122,9 +123,7 @@ impl Type {
             if let Some(outline) = face.outline(face.glyph_id(c)) {
                 let curves = outline.curves.into_iter().map(|curve| match curve {
                     OutlineCurve::Line(a, b) => OutlineCurve::Line(place(a), place(b)),
-                    OutlineCurve::Quad(a, b, c) => {
-                        OutlineCurve::Quad(place(a), place(b), place(c))
-                    }
+                    OutlineCurve::Quad(a, b, c) => OutlineCurve::Quad(place(a), place(b), place(c)),
                     OutlineCurve::Cubic(a, b, c, d) => {
                         OutlineCurve::Cubic(place(a), place(b), place(c), place(d))
                     }
@@ -157,7 +156,9 @@ mod tests {
     #[test]
     fn what_fits_stays_as_it_is_and_what_does_not_ends_in_an_ellipsis() {
         assert_eq!(NAME.shortened("  Two \n words ", 300.0), "Two words");
-        for text in ["W".repeat(200), "one two three four five six seven".to_owned(), "é".repeat(90)] {
+        for text in
+            ["W".repeat(200), "one two three four five six seven".to_owned(), "é".repeat(90)]
+        {
             let short = NAME.shortened(&text, 120.0);
             assert!(short.ends_with(ELLIPSIS) && NAME.width(&short) <= 120.0, "{short}");
             assert!(NAME.width(&short) > 80.0, "{short}");
