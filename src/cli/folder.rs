@@ -3,7 +3,7 @@
 //! Owns the option and the words of a history's errors. Refuses to write: who does opens the folder.
 
 use super::CliError;
-use crate::history::{DataFolder, HistoryError, Loaded, default_path, load_without_lock};
+use crate::history::{DataFolder, HistoryError, Loaded, default_path, load_with_all_processors};
 use clap::Args;
 use std::path::PathBuf;
 
@@ -27,7 +27,7 @@ impl Folder {
     /// All lines, without holding the folder; damaged ones are told of on standard error.
     pub fn load(&self) -> Result<Loaded, CliError> {
         let path = self.path()?;
-        let loaded = load_without_lock(&path).map_err(told)?;
+        let loaded = load_with_all_processors(&path).map_err(told)?;
         if loaded.damaged_count > 0 {
             let (name, count) = (path.display(), loaded.damaged_count);
             eprintln!("lastamber: {name}: {count} damaged lines set aside; all others are read.");

@@ -13,6 +13,7 @@ use etcetera::BaseStrategy;
 use super::error::HistoryError;
 use super::load::{Loaded, load};
 use super::log::{Log, Sink, open_for_append};
+use super::parts::load_file;
 
 pub(super) const HISTORY_FILE: &str = "history.jsonl";
 const LOCK_FILE: &str = "lock";
@@ -59,6 +60,19 @@ pub fn load_without_lock(folder: &Path) -> Result<Loaded, HistoryError> {
         Ok(file) => load(BufReader::new(file)),
         Err(error) if error.kind() == ErrorKind::NotFound => Ok(Loaded::default()),
         Err(source) => Err(HistoryError::Open { path, source }),
+    }
+}
+
+/// The same with every processor there is, for who has nothing else to do: never beside a start line.
+///
+/// # Errors
+/// As [`load_without_lock`].
+pub fn load_with_all_processors(folder: &Path) -> Result<Loaded, HistoryError> {
+    match load_file(&folder.join(HISTORY_FILE)) {
+        Err(HistoryError::Open { source, .. }) if source.kind() == ErrorKind::NotFound => {
+            Ok(Loaded::default())
+        }
+        loaded => loaded,
     }
 }
 

@@ -55,6 +55,7 @@ mod forecast_line;
 mod line;
 mod load;
 mod log;
+mod parts;
 mod read;
 mod rig_line;
 mod session;
@@ -74,7 +75,9 @@ pub use error::HistoryError;
 pub use exchange::{EXPORT_FORMAT, EXPORT_SCHEMA, WholeHistory, WholeLine};
 pub use exclusion_line::{ExclusionLine, exclusions_in_force};
 pub use film_line::FilmLine;
-pub use folder::{DataFolder, LockedFile, default_path, history_file, load_without_lock};
+pub use folder::{
+    DataFolder, LockedFile, default_path, history_file, load_with_all_processors, load_without_lock,
+};
 pub use forecast_line::{ForecastLine, RateLine};
 pub use line::{Line, SealedLine};
 pub use load::{Loaded, MAX_REPORTED, load};
