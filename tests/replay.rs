@@ -42,7 +42,7 @@ fn one_amber_at_a_time_then_green_or_red_alone() {
             let lit = replay.lit(at);
             let lamps = lit.ambers.iter().filter(|lit| **lit).count();
             assert!(lamps + usize::from(lit.green) + usize::from(lit.red) <= 1, "{lit:?}");
-            at = at + Span::from_ms(20);
+            at += Span::from_ms(20);
         }
         let end = replay.lit(to);
         // A run that was broken off or void may have ended at any of its lamps.

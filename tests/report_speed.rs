@@ -31,11 +31,11 @@ fn years(runs: usize) -> Vec<Line> {
     let mut many: Vec<TrialRecord> = Vec::with_capacity(runs);
     for i in 0..runs {
         let (stretch, run) = (i / trials.len() % STRETCHES, &trials[i % trials.len()]);
-        let began: jiff::Zoned = run.began.parse().unwrap();
+        let began: jiff::ZonedDateTime = run.began.parse().unwrap();
         let began = began.checked_add(jiff::Span::new().days(42 * stretch as i64)).unwrap();
         let mut run = TrialRecord { began: began.to_string(), ..run.clone() };
         if let (Some(parts), Outcome::Green | Outcome::Red) = (&mut run.parts, run.outcome) {
-            parts.driver_raw = parts.driver_raw + Span::from_ms_f64(jitter.sample(random));
+            parts.driver_raw += Span::from_ms_f64(jitter.sample(random));
             let light = parts.driver_raw - parts.offset + parts.car - parts.interval;
             run.outcome = if light < Span::ZERO { Outcome::Red } else { Outcome::Green };
         }

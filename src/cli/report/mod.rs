@@ -162,8 +162,8 @@ impl<'a> Told<'a> {
         let pages = [
             ("Weeks", weeks_page(&self.weeks)),
             ("The last session", review_page(review.as_ref())),
-            ("Aim", aim.unwrap_or_else(|error| not_told(error))),
-            ("Home and track", track.unwrap_or_else(|error| not_told(error))),
+            ("Aim", aim.unwrap_or_else(not_told)),
+            ("Home and track", track.unwrap_or_else(not_told)),
         ];
         let setup = &self.setup;
         let about =
