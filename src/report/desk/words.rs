@@ -160,6 +160,8 @@ pub fn rival_words(rival: &Rival) -> String {
         Rival::Level(Level::FirstTimer) => "a first-timer".to_owned(),
         Rival::Level(Level::Weekend) => "a weekend racer".to_owned(),
         Rival::Level(Level::Sharp) => "a sharp racer".to_owned(),
+        Rival::Level(Level::Hasty) => "a hasty racer".to_owned(),
+        Rival::Level(Level::Late) => "one who plays it late".to_owned(),
         Rival::LikeMe => "somebody like you".to_owned(),
         Rival::Light { mean_s, sd_s } => {
             let words = |x: f64| Form::Light.words(x);
