@@ -125,6 +125,11 @@ impl<R: BufRead> Reader<R> {
         self.torn_tail
     }
 
+    /// Bytes read so far.
+    pub fn offset(&self) -> u64 {
+        self.chopper.offset()
+    }
+
     /// What stands next; `None` at the end.
     ///
     /// # Errors
