@@ -15,6 +15,7 @@ pub mod form;
 pub mod history;
 pub mod onset;
 pub mod press;
+pub mod progress;
 pub mod report;
 pub mod rules;
 pub mod seed;

@@ -12,7 +12,7 @@ const ROOMS: [&str; 15] = [
     "stats", "strategy", "demo", "report", "app",
 ];
 /// Usable from everywhere.
-const COMMON: [&str; 3] = ["units", "seed", "form"];
+const COMMON: [&str; 4] = ["units", "seed", "form", "progress"];
 
 struct Source {
     path: String,

@@ -9,6 +9,7 @@ mod fit;
 mod folder;
 mod history;
 mod judge;
+mod long;
 pub mod odds;
 pub mod parse;
 mod pass;
@@ -89,6 +90,11 @@ impl CliError {
     /// Something is wrong with the data.
     fn data(message: impl Display) -> Self {
         Self { message: message.to_string(), code: 1 }
+    }
+
+    /// Work was cancelled; the message says what is kept and how to go on.
+    fn cancelled(message: impl Display) -> Self {
+        Self { message: message.to_string(), code: long::CANCELLED }
     }
 }
 

@@ -1,6 +1,7 @@
 //! Why the made-up weeks could not be made.
 
 use crate::car::CarError;
+use crate::progress::Cancelled;
 use crate::rules::RulesError;
 use crate::stats::StatsError;
 use crate::stats::film::FilmError;
@@ -25,6 +26,9 @@ pub enum DemoError {
     /// A number.
     #[error("the demo's numbers cannot be: {0}")]
     Stats(#[from] StatsError),
+    /// Somebody wished for the end.
+    #[error(transparent)]
+    Cancelled(#[from] Cancelled),
     /// The car has neither weight nor power.
     #[error("the demo's car has no pass: weight or power is missing")]
     NoPass,

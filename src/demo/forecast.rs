@@ -3,7 +3,7 @@
 //! Owns when a forecast is made and from which launches. Refuses to forecast by other means than the
 //! program has: it is the ledger's own.
 
-use super::calendar::Planned;
+use super::calendar::Evening;
 use super::error::DemoError;
 use super::{PROGRAM, Weeks, truth, wall};
 use crate::rules::TreeKind;
@@ -20,12 +20,12 @@ impl Weeks {
     /// What to expect of an evening's timed launches.
     pub(super) fn forecast_evening(
         &mut self,
-        evening: usize,
-        runs: &[Planned],
+        place: usize,
+        evening: &Evening,
         at: Timestamp,
     ) -> Result<(), DemoError> {
-        let timed = runs.iter().any(|run| run.style == Style::TimeIt);
-        if evening >= FIRST && timed {
+        let timed = evening.rounds.iter().flatten().any(|run| run.style == Style::TimeIt);
+        if place >= FIRST && timed {
             self.forecast(Occasion::Session, at)?;
         }
         Ok(())

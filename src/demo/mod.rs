@@ -1,4 +1,5 @@
-//! Six weeks of a made-up driver: a history to look at every screen with, whose truth is known.
+//! Weeks of a made-up driver: a history to look at every screen with, whose truth is known; six of
+//! them, or years, to see what a long history does.
 //!
 //! Owns the driver (`truth` has the numbers, `person` the luck), the evenings and nights, and the
 //! lines they leave. Every run goes through the machine of the start line and every line through the
@@ -18,18 +19,21 @@ pub use error::DemoError;
 
 use crate::car::{Answers, BeamLine, CarModel};
 use crate::history::{CarLine, FilmLine, Line, RigLine, SlipLine};
+use crate::progress::Progress;
 use crate::seed::{Generator, generator, seed_of_run};
 use crate::stats::offset::Films;
 use crate::tree::Lane;
 use crate::trial::{CarFacts, OffsetInForce, SetupFacts, TrialRecord, amber_spacing};
 use crate::units::{Inches, Span};
-use calendar::Planned;
+use calendar::{Evening, Plan, Planned};
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
 use person::Person;
 use rand::Rng;
 use start::{Finished, LANE, Scene, lane_of};
 
+/// The most years that are made up: more would be a file of gigabytes.
+pub const MOST_YEARS: usize = 10;
 /// From the end of a run to the beginning of the next.
 const BETWEEN_RUNS: Span = Span::from_ms(24_000);
 /// The program that made the lines.
@@ -41,12 +45,30 @@ const PROGRAM: &str = env!("CARGO_PKG_VERSION");
 /// [`DemoError`] never, as long as the numbers of the truth fit the limits of the rooms they go
 /// through.
 pub fn demo_lines(seed: u64) -> Result<Vec<Line>, DemoError> {
-    let mut weeks = Weeks::new(seed)?;
-    let evenings = calendar::evenings(&mut weeks.random);
-    for (evening, runs) in evenings.iter().enumerate() {
-        weeks.practise(evening, runs)?;
-        for night in calendar::NIGHTS.into_iter().filter(|(after, _)| *after == evening) {
-            weeks.go_to_the_track(night)?;
+    lines_of(Plan::SIX_WEEKS, seed, &Progress::default())
+}
+
+/// The same of so many years, 1 to [`MOST_YEARS`], about 35,000 runs each: the same driver, who goes on
+/// practising five evenings a week; every run goes through the machine all the same.
+///
+/// # Errors
+/// As [`demo_lines`], and [`DemoError::Cancelled`].
+pub fn demo_years(years: usize, seed: u64, progress: &Progress) -> Result<Vec<Line>, DemoError> {
+    lines_of(Plan::years(years.clamp(1, MOST_YEARS)), seed, progress)
+}
+
+fn lines_of(plan: Plan, seed: u64, progress: &Progress) -> Result<Vec<Line>, DemoError> {
+    progress.begin("making runs up", plan.evenings() as u64);
+    let mut weeks = Weeks::new(plan, seed)?;
+    let mut place = 0;
+    for season in 0..plan.seasons {
+        for evening in plan.season(season, &mut weeks.random) {
+            weeks.practise(place, &evening)?;
+            if let Some(passes) = evening.passes {
+                weeks.go_to_the_track(evening.day, passes)?;
+            }
+            progress.advance(1)?;
+            place += 1;
         }
     }
     Ok(weeks.lines)
@@ -54,6 +76,7 @@ pub fn demo_lines(seed: u64) -> Result<Vec<Line>, DemoError> {
 
 /// The weeks as far as they have come.
 struct Weeks {
+    plan: Plan,
     seed: u64,
     random: Generator,
     person: Person,
@@ -67,9 +90,10 @@ struct Weeks {
 }
 
 impl Weeks {
-    fn new(seed: u64) -> Result<Self, DemoError> {
+    fn new(plan: Plan, seed: u64) -> Result<Self, DemoError> {
         let model = rig::car_line()?.model()?;
         Ok(Self {
+            plan,
             seed,
             random: generator(seed),
             person: Person::default(),
@@ -84,20 +108,23 @@ impl Weeks {
     }
 
     /// An evening at home.
-    fn practise(&mut self, evening: usize, runs: &[Planned]) -> Result<(), DemoError> {
-        let begins = calendar::evening_begins(evening, &mut self.random);
+    fn practise(&mut self, place: usize, evening: &Evening) -> Result<(), DemoError> {
+        let begins = self.plan.evening_begins(evening.day, &mut self.random);
         self.person.begin_day(&mut self.random);
-        if evening == 0 {
+        if place == 0 {
             self.describe_car_and_rig(begins - jiff::Span::new().minutes(5))?;
         }
-        if evening == truth::FILM_DAY {
+        if place == truth::FILM_DAY {
             self.film_the_rig(begins - jiff::Span::new().minutes(8))?;
         }
-        self.forecast_evening(evening, runs, begins - jiff::Span::new().seconds(40))?;
+        self.forecast_evening(place, evening, begins - jiff::Span::new().seconds(40))?;
         let mut at = begins;
-        for planned in runs {
-            let took = self.run(*planned, at)?;
-            at += jiff::Span::new().milliseconds((took + BETWEEN_RUNS).ns() / 1_000_000);
+        for round in &evening.rounds {
+            for planned in round {
+                let took = self.run(*planned, at)?;
+                at += jiff::Span::new().milliseconds((took + BETWEEN_RUNS).ns() / 1_000_000);
+            }
+            self.person.rest();
         }
         Ok(())
     }
@@ -192,10 +219,11 @@ impl Weeks {
     }
 
     /// A night at the track; its slips are typed in the next morning.
-    fn go_to_the_track(&mut self, night: (usize, usize)) -> Result<(), DemoError> {
-        let begins = calendar::night_begins(night.0);
+    fn go_to_the_track(&mut self, day: usize, passes: usize) -> Result<(), DemoError> {
+        let begins = self.plan.night_begins(day);
         self.forecast_night(begins - jiff::Span::new().minutes(30))?;
-        let slips = night::slips(night, &self.model, &mut self.person, &mut self.random)?;
+        let slips =
+            night::slips((begins, passes), &self.model, &mut self.person, &mut self.random)?;
         let morning = begins + jiff::Span::new().hours(15);
         for (minute, slip) in slips.into_iter().enumerate() {
             let entered = morning + jiff::Span::new().minutes(minute as i64);

@@ -2,7 +2,6 @@
 //!
 //! Owns the true light of a pass and the slip around it. Refuses practice.
 
-use super::calendar::night_begins;
 use super::error::DemoError;
 use super::person::{Person, normal};
 use super::truth;
@@ -21,15 +20,14 @@ use rand::RngExt;
 /// Minutes from one pass to the next.
 const BETWEEN_MINUTES: i64 = 38;
 
-/// The slips of the night after an evening, in the order of the passes.
+/// The slips of a night by when it begins and how many passes it has, in their order.
 pub(super) fn slips(
-    (evening, passes): (usize, usize),
+    (begins, passes): (Timestamp, usize),
     model: &CarModel,
     person: &mut Person,
     random: &mut Generator,
 ) -> Result<Vec<Slip>, DemoError> {
     person.begin_day(random);
-    let begins = night_begins(evening);
     (0..passes)
         .map(|pass| {
             let later = BETWEEN_MINUTES * pass as i64 + random.random_range(0..9);

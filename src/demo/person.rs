@@ -23,6 +23,11 @@ impl Person {
         self.of_day = 0;
     }
 
+    /// After a rest nobody is tired, and warm still.
+    pub fn rest(&mut self) {
+        self.of_day = self.of_day.min(truth::COLD_LAUNCHES);
+    }
+
     /// The driver part of the next launch, ms, and one launch learnt.
     pub fn launch_ms(&mut self, declared: Style, random: &mut Generator) -> f64 {
         let learnt = &mut self.learnt[place(declared)];

@@ -8,13 +8,14 @@ use std::io::Write;
 use std::path::{Path, PathBuf};
 
 use super::error::HistoryError;
+use super::exchange_out::write_new;
 use super::folder::{DataFolder, HISTORY_FILE, default_path};
-use super::line::Line;
+use super::line::{Line, SealedLine};
+use crate::progress::Progress;
 
 /// The mark. Whatever stands in it, a folder with a file of this name is a demo.
 pub const DEMO_FILE: &str = "DEMO";
 const DEMO_FOLDER: &str = "demo";
-const NEW_FILE: &str = "history.jsonl.new";
 
 /// Whether everything in a folder is made up; windows, reports and exports say so.
 pub fn is_demo(folder: &Path) -> bool {
@@ -43,25 +44,35 @@ pub fn mark_demo(folder: &Path) -> Result<(), HistoryError> {
 /// [`HistoryError::NotADemo`] if the folder holds a history without the mark, and whatever can go
 /// wrong with a folder, its lock and its files.
 pub fn write_demo(path: &Path, seed: u64, lines: &[Line]) -> Result<(), HistoryError> {
+    write_demo_with(path, seed, lines, &Progress::default())
+}
+
+/// The same, telling how many lines are written.
+///
+/// # Errors
+/// As [`write_demo`], and [`HistoryError::Cancelled`]: what was there stays, to the byte.
+pub fn write_demo_with(
+    path: &Path,
+    seed: u64,
+    lines: &[Line],
+    progress: &Progress,
+) -> Result<(), HistoryError> {
     let folder = DataFolder::open(path)?;
     let history = folder.history_path();
     if history.exists() && !is_demo(path) {
         return Err(HistoryError::NotADemo { path: path.to_owned() });
     }
-    let mut bytes = Vec::new();
-    for line in lines {
-        bytes.extend_from_slice(line.seal()?.bytes());
-    }
+    progress.begin("writing the history", lines.len() as u64);
+    let sealed = lines.iter().map(|line| line.seal().map(SealedLine::into_bytes));
+    let new = write_new(path, sealed, progress)?;
     // The mark first: made-up lines are never without it.
     let words = format!("Everything in this folder is made up.\nseed {seed}\n");
     write_whole(&path.join(DEMO_FILE), words.as_bytes())?;
-    let new = path.join(NEW_FILE);
-    write_whole(&new, &bytes)?;
     fs::rename(&new, path.join(HISTORY_FILE)).map_err(|source| HistoryError::Write { source })?;
     Ok(())
 }
 
-pub(super) fn write_whole(path: &Path, bytes: &[u8]) -> Result<(), HistoryError> {
+fn write_whole(path: &Path, bytes: &[u8]) -> Result<(), HistoryError> {
     let mut file = File::create(path)
         .map_err(|source| HistoryError::Open { path: path.to_owned(), source })?;
     file.write_all(bytes).map_err(|source| HistoryError::Write { source })?;

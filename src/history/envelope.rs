@@ -9,6 +9,9 @@ use serde_json::value::RawValue;
 /// about two thousand, and a reader must not be made to hold a file without newlines in memory.
 pub const MAX_LINE_BYTES: usize = 1 << 20;
 
+/// The longest value that makes such a line: what is around it and the newline take 27 bytes.
+pub(super) const MAX_VALUE_BYTES: usize = MAX_LINE_BYTES - 27;
+
 /// How every sealed line begins. Within a JSON string its quotes would be escaped.
 const OPENING: &[u8] = br#"{"sum":""#;
 
@@ -93,6 +96,12 @@ mod tests {
     fn the_sum_is_the_crc_of_gzip_and_png() {
         // The published check value of CRC-32/ISO-HDLC over the nine digits.
         assert_eq!(sum("123456789"), "cbf43926");
+    }
+
+    #[test]
+    fn the_longest_value_makes_the_longest_line() {
+        let value = format!("\"{}\"", "x".repeat(MAX_VALUE_BYTES - 2));
+        assert_eq!(seal(&value).len(), MAX_LINE_BYTES);
     }
 
     #[test]

@@ -5,6 +5,8 @@ use std::path::PathBuf;
 
 use thiserror::Error;
 
+use crate::progress::Cancelled;
+
 /// A failure of the history. Damaged lines are no failure: they are reported by the reader.
 #[derive(Debug, Error)]
 pub enum HistoryError {
@@ -116,6 +118,9 @@ pub enum HistoryError {
         /// What the system said.
         source: io::Error,
     },
+    /// Reading or writing was given up because somebody wished so; the file is as it was.
+    #[error(transparent)]
+    Cancelled(#[from] Cancelled),
     /// The writer thread has ended.
     #[error("not saved: the writer thread has ended. Start the program again.")]
     WriterGone,

@@ -1,35 +1,32 @@
 //! A history on its way to other programs and other machines, and back.
 //!
-//! Owns the export's two forms (JSON, RFC 4180 CSV), the union of several histories, and putting such
-//! a union in a folder. A line travels as its exact bytes, so that nothing is lost that this program
-//! does not know. Refuses to drop a line: a file that is replaced stays beside the new one, and two
-//! lines with one id that differ are told of.
+//! Owns the reading of a history and of an export's two forms (JSON, RFC 4180 CSV), and the union of
+//! several histories. A line travels as its exact bytes, so that nothing is lost that this program does
+//! not know. Refuses to drop a line: two lines with one id that differ are told of.
 //!
 //! The JSON export is one object: `format` is `lastamber-history`, `version` 1, `demo` whether
 //! everything is made up, and `lines` the lines, ordered by id and so by time. Its schema is
 //! `assets/history.schema.json`.
 
-use std::collections::HashMap;
-use std::fs;
 use std::io::BufRead;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
-use serde::{Deserialize, Serialize};
+use serde::Deserialize;
 use serde_json::value::RawValue;
 
-use super::demo::write_whole;
-use super::envelope;
+use super::envelope::MAX_VALUE_BYTES;
 use super::error::HistoryError;
-use super::folder::{DataFolder, HISTORY_FILE};
+use super::folder::open_for_reading;
 use super::line::{Decoded, Line, decode};
 use super::read::{Damaged, Found, Reader};
+use super::table::{Row, each_row};
+use crate::progress::Progress;
 
 /// What the JSON export calls itself.
 pub const EXPORT_FORMAT: &str = "lastamber-history";
 /// The schema of the JSON export.
 pub const EXPORT_SCHEMA: &str = include_str!("../../assets/history.schema.json");
-const EXPORT_VERSION: u64 = 1;
-const NEW_FILE: &str = "history.jsonl.new";
+pub(super) const EXPORT_VERSION: u64 = 1;
 
 /// One line: its exact value and what orders it.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
@@ -57,7 +54,7 @@ pub struct WholeHistory {
     pub newer: usize,
 }
 
-#[derive(Serialize, Deserialize)]
+#[derive(Deserialize)]
 struct Export<'a> {
     format: String,
     version: u64,
@@ -66,24 +63,40 @@ struct Export<'a> {
     lines: Vec<&'a RawValue>,
 }
 
-/// The parts of a value that order it, known or not.
-#[derive(Deserialize)]
-struct Head {
-    #[serde(default)]
-    id: String,
-    #[serde(default)]
-    kind: String,
-}
-
 impl WholeLine {
-    /// A value as it stands in an export; `None` if it is no line of a history.
+    /// A value as it stands in an export; the error says why it is no line of a history.
     fn of_json(json: &str) -> Result<Self, String> {
-        if json.contains('\n') || json.contains('\r') {
+        // The blanks of JSON: around a value they are no part of it, and its checksum is without them.
+        let json = json.trim_matches([' ', '\t', '\n', '\r']);
+        if json.contains('\n') {
             return Err("it runs over several rows".to_owned());
         }
-        decode(json)?;
-        let Head { id, kind } = serde_json::from_str(json).map_err(|error| error.to_string())?;
-        Ok(Self { id, kind, json: json.to_owned() })
+        if json.len() > MAX_VALUE_BYTES {
+            return Err(format!("{} bytes long, too long for a line", json.len()));
+        }
+        Ok(match decode(json)? {
+            Decoded::Line(line) => Self::of_line(&line, json.to_owned()),
+            Decoded::Newer { kind, .. } => Self::of_newer(kind, json.to_owned()),
+        })
+    }
+
+    fn of_line(line: &Line, json: String) -> Self {
+        Self { id: line.id().to_owned(), kind: line.kind().to_owned(), json }
+    }
+
+    /// A line this program does not know: its id may be missing, no text, or there twice.
+    fn of_newer(kind: String, json: String) -> Self {
+        #[derive(Deserialize)]
+        struct Head {
+            id: String,
+        }
+        let id = serde_json::from_str(&json).map_or_else(|_| String::new(), |Head { id }| id);
+        Self { id, kind, json }
+    }
+
+    /// Whether both are lines of one id.
+    fn is_named_like(&self, other: &Self) -> bool {
+        !self.id.is_empty() && (&self.id, &self.kind) == (&other.id, &other.kind)
     }
 
     /// The line as this program understands it; `None` for a newer one.
@@ -101,14 +114,24 @@ impl WholeHistory {
     /// # Errors
     /// [`HistoryError::Read`].
     pub fn read(from: impl BufRead) -> Result<Self, HistoryError> {
+        Self::read_with(from, &Progress::default())
+    }
+
+    /// The same, telling after every line how many bytes are read.
+    ///
+    /// # Errors
+    /// As [`WholeHistory::read`], and [`HistoryError::Cancelled`].
+    pub fn read_with(from: impl BufRead, progress: &Progress) -> Result<Self, HistoryError> {
         let mut history = Self::default();
         let mut lines = Vec::new();
-        for found in Reader::new(from) {
-            match found? {
-                Found::Line { raw, .. } => lines.extend(WholeLine::of_json(&raw).ok()),
-                Found::Newer { raw, .. } => {
+        let mut reader = Reader::new(from);
+        while let Some(found) = reader.next_found()? {
+            progress.reach(reader.offset())?;
+            match found {
+                Found::Line { line, raw, .. } => lines.push(WholeLine::of_line(&line, raw)),
+                Found::Newer { kind, raw, .. } => {
                     history.newer += 1;
-                    lines.extend(WholeLine::of_json(&raw).ok());
+                    lines.push(WholeLine::of_newer(kind, raw));
                 }
                 Found::Damaged(damaged) => history.damaged.push(damaged),
             }
@@ -122,11 +145,17 @@ impl WholeHistory {
     /// # Errors
     /// [`HistoryError::Open`], [`HistoryError::Read`].
     pub fn of_folder(folder: &Path) -> Result<Self, HistoryError> {
-        let path = folder.join(HISTORY_FILE);
-        match fs::File::open(&path) {
-            Ok(file) => Self::read(std::io::BufReader::new(file)),
-            Err(error) if error.kind() == std::io::ErrorKind::NotFound => Ok(Self::default()),
-            Err(source) => Err(HistoryError::Open { path, source }),
+        Self::of_folder_with(folder, &Progress::default())
+    }
+
+    /// The same, telling how far it is.
+    ///
+    /// # Errors
+    /// As [`WholeHistory::of_folder`], and [`HistoryError::Cancelled`].
+    pub fn of_folder_with(folder: &Path, progress: &Progress) -> Result<Self, HistoryError> {
+        match open_for_reading(folder, progress)? {
+            Some(file) => Self::read_with(file, progress),
+            None => Ok(Self::default()),
         }
     }
 
@@ -135,106 +164,57 @@ impl WholeHistory {
     /// # Errors
     /// [`HistoryError::Import`] with the place and what is wrong there; then nothing was taken.
     pub fn of_export(bytes: &[u8]) -> Result<(Self, bool), HistoryError> {
+        Self::of_export_with(bytes, &Progress::default())
+    }
+
+    /// The same, telling how far it is.
+    ///
+    /// # Errors
+    /// As [`WholeHistory::of_export`], and [`HistoryError::Cancelled`].
+    pub fn of_export_with(bytes: &[u8], progress: &Progress) -> Result<(Self, bool), HistoryError> {
+        progress.begin("reading the export", 0);
         let text = std::str::from_utf8(bytes).map_err(|error| HistoryError::Import {
             place: format!("byte {}", error.valid_up_to()),
             why: "not UTF-8".to_owned(),
         })?;
         let text = text.trim_start_matches('\u{feff}');
-        let (lines, demo) = match text.trim_start().starts_with('{') {
-            true => of_json_export(text)?,
-            false => super::table::of_csv_export(text)?,
+        let mut lines = Vec::new();
+        let demo = match text.trim_start().starts_with('{') {
+            true => of_json_export(text, progress, &mut lines)?,
+            false => of_csv_export(text, progress, &mut lines)?,
         };
         let mut history = Self::default();
-        for (place, json) in lines {
-            let line = WholeLine::of_json(&json);
-            let line = line.map_err(|why| HistoryError::Import { place, why })?;
-            history.lines.push(line);
-        }
-        let lines = std::mem::take(&mut history.lines);
         history.add(lines);
         Ok((history, demo))
     }
 
     /// Takes lines in; the first of an id stays. Gives how many were new.
     pub fn add(&mut self, lines: impl IntoIterator<Item = WholeLine>) -> usize {
-        let key = |line: &WholeLine| (line.kind.clone(), line.id.clone());
-        let mut known: HashMap<(String, String), usize> =
-            self.lines.iter().enumerate().map(|(i, line)| (key(line), i)).collect();
         let before = self.lines.len();
-        for line in lines {
-            match known.get(&key(&line)) {
-                // Lines of the future may have no id: only equal ones are the same.
-                _ if line.id.is_empty() => match self.lines.contains(&line) {
-                    true => self.repeated += 1,
-                    false => self.lines.push(line),
-                },
-                Some(place) if self.lines[*place].json == line.json => self.repeated += 1,
-                Some(_) => self.contrary.push(line),
-                None => {
-                    known.insert(key(&line), self.lines.len());
-                    self.lines.push(line);
-                }
+        let mut all = std::mem::take(&mut self.lines);
+        all.extend(lines);
+        // Stable: of two lines with one id the one that was there first comes first.
+        all.sort_by(|a, b| (&a.id, &a.kind).cmp(&(&b.id, &b.kind)));
+        let nameless = all.partition_point(|line| line.id.is_empty());
+        // Lines of the future may have no id: only equal ones are the same.
+        all[..nameless].sort();
+        for line in all {
+            match self.lines.last() {
+                Some(last) if *last == line => self.repeated += 1,
+                Some(last) if line.is_named_like(last) => self.contrary.push(line),
+                _ => self.lines.push(line),
             }
         }
-        let new = self.lines.len() - before;
-        self.lines.sort();
-        new
-    }
-
-    /// The JSON export: every line a row of its own.
-    pub fn to_json(&self, demo: bool) -> String {
-        let rows: Vec<&str> = self.lines.iter().map(|line| line.json.as_str()).collect();
-        let lines = match rows.is_empty() {
-            true => String::new(),
-            false => format!("\n{}\n", rows.join(",\n")),
-        };
-        format!(
-            "{{\"format\":\"{EXPORT_FORMAT}\",\"version\":{EXPORT_VERSION},\"demo\":{demo},\"lines\":[{lines}]}}\n"
-        )
-    }
-
-    /// The CSV export: a row for every line, the line itself in its last column.
-    pub fn to_csv(&self, demo: bool) -> String {
-        super::table::to_csv_export(&self.lines, demo)
-    }
-
-    /// Puts these lines, and no others, in a folder that is held. The file that was there stays beside
-    /// it under the name that is given back.
-    ///
-    /// # Errors
-    /// [`HistoryError::Open`], [`HistoryError::Write`], [`HistoryError::Sync`]: then the old file is
-    /// still in force.
-    pub fn replace(&self, folder: &DataFolder) -> Result<Option<PathBuf>, HistoryError> {
-        let history = folder.history_path();
-        let bytes: Vec<u8> = self.lines.iter().flat_map(|l| envelope::seal(&l.json)).collect();
-        let new = folder.path().join(NEW_FILE);
-        write_whole(&new, &bytes)?;
-        let kept = match history.exists() {
-            true => {
-                let kept = free_name(folder.path());
-                // A second name for the old file first: at no moment is there no history.
-                fs::hard_link(&history, &kept)
-                    .or_else(|_| fs::copy(&history, &kept).map(drop))
-                    .map_err(|source| HistoryError::Write { source })?;
-                Some(kept)
-            }
-            false => None,
-        };
-        fs::rename(&new, &history).map_err(|source| HistoryError::Write { source })?;
-        Ok(kept)
+        self.lines.len() - before
     }
 }
 
-/// Where an old file may stay.
-fn free_name(folder: &Path) -> PathBuf {
-    let names = (1..).map(|n| folder.join(format!("{HISTORY_FILE}.old-{n}")));
-    names.into_iter().find(|name| !name.exists()).expect("numbers do not end")
-}
-
-/// Where a line stands and the line.
-pub(super) type Placed = (String, String);
-
-fn of_json_export(text: &str) -> Result<(Vec<Placed>, bool), HistoryError> {
+/// Adds the lines of an export and says whether it is of a demo.
+fn of_json_export(
+    text: &str,
+    progress: &Progress,
+    lines: &mut Vec<WholeLine>,
+) -> Result<bool, HistoryError> {
     let export: Export = serde_json::from_str(text).map_err(|error| HistoryError::Import {
         place: format!("line {}, column {}", error.line(), error.column()),
         why: error.to_string(),
@@ -245,14 +225,39 @@ fn of_json_export(text: &str) -> Result<(Vec<Placed>, bool), HistoryError> {
             why: format!("not `{EXPORT_FORMAT}` of version {EXPORT_VERSION}"),
         });
     }
-    let lines = export.lines.iter().enumerate();
-    let lines =
-        lines.map(|(i, raw)| (format!("line {} of its lines", i + 1), raw.get().to_owned()));
-    Ok((lines.collect(), export.demo))
+    progress.begin("reading the export", export.lines.len() as u64);
+    for (i, raw) in export.lines.iter().enumerate() {
+        progress.advance(1)?;
+        let place = || format!("line {} of its lines", i + 1);
+        lines.push(
+            WholeLine::of_json(raw.get())
+                .map_err(|why| HistoryError::Import { place: place(), why })?,
+        );
+    }
+    Ok(export.demo)
+}
+
+/// The same of a table.
+fn of_csv_export(
+    text: &str,
+    progress: &Progress,
+    lines: &mut Vec<WholeLine>,
+) -> Result<bool, HistoryError> {
+    progress.begin("reading the export", text.len() as u64);
+    each_row(text, &mut |row: Row| {
+        progress.reach(row.byte)?;
+        let place = || format!("line {}", row.line);
+        lines.push(
+            WholeLine::of_json(row.json)
+                .map_err(|why| HistoryError::Import { place: place(), why })?,
+        );
+        Ok(())
+    })
 }
 
 #[cfg(test)]
 mod tests {
+    use super::super::envelope;
     use super::*;
 
     fn whole(values: &[&str]) -> WholeHistory {

@@ -11,9 +11,10 @@ use std::sync::Arc;
 use etcetera::BaseStrategy;
 
 use super::error::HistoryError;
-use super::load::{Loaded, load};
+use super::load::{Loaded, load_with};
 use super::log::{Log, Sink, open_for_append};
 use super::parts::load_file;
+use crate::progress::Progress;
 
 pub(super) const HISTORY_FILE: &str = "history.jsonl";
 const LOCK_FILE: &str = "lock";
@@ -55,11 +56,17 @@ pub fn history_file(folder: &Path) -> PathBuf {
 /// # Errors
 /// [`HistoryError::Open`], [`HistoryError::Read`].
 pub fn load_without_lock(folder: &Path) -> Result<Loaded, HistoryError> {
-    let path = folder.join(HISTORY_FILE);
-    match File::open(&path) {
-        Ok(file) => load(BufReader::new(file)),
-        Err(error) if error.kind() == ErrorKind::NotFound => Ok(Loaded::default()),
-        Err(source) => Err(HistoryError::Open { path, source }),
+    load_without_lock_with(folder, &Progress::default())
+}
+
+/// The same, telling how far it is.
+///
+/// # Errors
+/// As [`load_without_lock`], and [`HistoryError::Cancelled`].
+pub fn load_without_lock_with(folder: &Path, progress: &Progress) -> Result<Loaded, HistoryError> {
+    match open_for_reading(folder, progress)? {
+        Some(file) => load_with(file, progress),
+        None => Ok(Loaded::default()),
     }
 }
 
@@ -74,6 +81,21 @@ pub fn load_with_all_processors(folder: &Path) -> Result<Loaded, HistoryError> {
         }
         loaded => loaded,
     }
+}
+
+/// The history of a folder from its first byte, its length told; `None` where there is none.
+pub(super) fn open_for_reading(
+    folder: &Path,
+    progress: &Progress,
+) -> Result<Option<BufReader<File>>, HistoryError> {
+    let path = folder.join(HISTORY_FILE);
+    let file = match File::open(&path) {
+        Ok(file) => file,
+        Err(error) if error.kind() == ErrorKind::NotFound => return Ok(None),
+        Err(source) => return Err(HistoryError::Open { path, source }),
+    };
+    progress.begin("reading the history", file.metadata().map_or(0, |told| told.len()));
+    Ok(Some(BufReader::new(file)))
 }
 
 impl DataFolder {
@@ -111,7 +133,15 @@ impl DataFolder {
     /// # Errors
     /// [`HistoryError::Open`], [`HistoryError::Read`].
     pub fn load(&self) -> Result<Loaded, HistoryError> {
-        load_without_lock(&self.path)
+        self.load_with(&Progress::default())
+    }
+
+    /// The same, telling how far it is.
+    ///
+    /// # Errors
+    /// As [`DataFolder::load`], and [`HistoryError::Cancelled`].
+    pub fn load_with(&self, progress: &Progress) -> Result<Loaded, HistoryError> {
+        load_without_lock_with(&self.path, progress)
     }
 
     /// Opens the history for appending. Nothing is written until the first line is.

@@ -202,6 +202,11 @@ impl SealedLine {
     pub fn bytes(&self) -> &[u8] {
         &self.bytes
     }
+
+    /// The same, taken out.
+    pub fn into_bytes(self) -> Vec<u8> {
+        self.bytes
+    }
 }
 
 /// Reads a value whose checksum fits; the error says in words why it is no line of ours.

@@ -16,6 +16,7 @@ use super::read::{Damaged, Found, Reader, Why};
 use super::rig_line::RigLine;
 use super::slip_line::SlipLine;
 use super::trial_line::{RigPrintLine, TrialLine};
+use crate::progress::Progress;
 use crate::trial::{RigPrint, TrialRecord};
 
 /// How many damaged places are listed; the rest is only counted. Chosen, because nobody reads
@@ -71,9 +72,18 @@ pub(super) struct Loading {
 /// # Errors
 /// [`HistoryError::Read`] if the reader fails. Damage is no error: it is in the answer.
 pub fn load<R: BufRead>(from: R) -> Result<Loaded, HistoryError> {
+    load_with(from, &Progress::default())
+}
+
+/// The same, telling after every line how many bytes are read.
+///
+/// # Errors
+/// As [`load`], and [`HistoryError::Cancelled`].
+pub fn load_with<R: BufRead>(from: R, progress: &Progress) -> Result<Loaded, HistoryError> {
     let mut reader = Reader::new(from);
     let mut loading = Loading::default();
     while let Some(found) = reader.next_found()? {
+        progress.reach(reader.offset())?;
         loading.take(found);
     }
     Ok(loading.finish(reader.torn_tail()))

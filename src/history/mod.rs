@@ -48,6 +48,7 @@ mod demo;
 mod envelope;
 mod error;
 mod exchange;
+mod exchange_out;
 mod exclusion_line;
 mod film_line;
 mod folder;
@@ -69,18 +70,19 @@ mod writer;
 
 pub use car_convert::limb_word;
 pub use car_line::{BeamsLine, CarLine, DetailsLine, FilmedPartLine, TractionLine, cars_in_force};
-pub use demo::{DEMO_FILE, default_demo_path, is_demo, mark_demo, write_demo};
+pub use demo::{DEMO_FILE, default_demo_path, is_demo, mark_demo, write_demo, write_demo_with};
 pub use envelope::MAX_LINE_BYTES;
 pub use error::HistoryError;
 pub use exchange::{EXPORT_FORMAT, EXPORT_SCHEMA, WholeHistory, WholeLine};
 pub use exclusion_line::{ExclusionLine, exclusions_in_force};
 pub use film_line::FilmLine;
 pub use folder::{
-    DataFolder, LockedFile, default_path, history_file, load_with_all_processors, load_without_lock,
+    DataFolder, LockedFile, default_path, history_file, load_with_all_processors,
+    load_without_lock, load_without_lock_with,
 };
 pub use forecast_line::{ForecastLine, RateLine};
 pub use line::{Line, SealedLine};
-pub use load::{Loaded, MAX_REPORTED, load};
+pub use load::{Loaded, MAX_REPORTED, load, load_with};
 pub use log::{Log, Saved, Sink};
 pub use read::{Damaged, Found, Reader, Why};
 pub use rig_line::{ClockBase, LoopLine, PollLine, RigLine, WakeUpLine};

@@ -155,6 +155,11 @@ impl<R: BufRead> Reader<R> {
         self.chopper.lines()
     }
 
+    /// Bytes read so far.
+    pub fn offset(&self) -> u64 {
+        self.chopper.offset()
+    }
+
     /// What stands next; `None` at the end.
     ///
     /// # Errors

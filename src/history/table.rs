@@ -5,10 +5,12 @@
 //! formula: a cell that a spreadsheet would compute begins with an apostrophe.
 
 use super::error::HistoryError;
-use super::exchange::{Placed, WholeLine};
+use super::exchange::WholeLine;
 use super::line::Line;
 use super::trial_line::TrialLine;
+use crate::progress::Progress;
 use crate::trial::TrialRecord;
+use std::io::Write;
 
 /// Heads of the columns.
 const HEADS: [&str; 19] = [
@@ -36,19 +38,23 @@ const HEADS: [&str; 19] = [
 const LINE_HEAD: &str = "line (JSON)";
 const DEMO: usize = 3;
 
-/// All lines as a table.
-pub(super) fn to_csv_export(lines: &[WholeLine], demo: bool) -> String {
-    let mut writer =
-        csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(vec![]);
-    let mut push = |cells: &[String]| writer.write_record(cells).expect("memory takes every row");
-    push(&HEADS.map(str::to_owned));
+/// Writes all lines as a table.
+pub(super) fn write_rows(
+    lines: &[WholeLine],
+    demo: bool,
+    out: impl Write,
+    progress: &Progress,
+) -> Result<(), HistoryError> {
+    let mut writer = csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(out);
+    let failed = |error: csv::Error| HistoryError::Write { source: error.into() };
+    writer.write_record(HEADS).map_err(failed)?;
     for line in lines {
+        progress.advance(1)?;
         let mut cells = cells_of(line);
         cells[DEMO] = if demo { "yes" } else { "no" }.to_owned();
-        push(&cells);
+        writer.write_record(&cells).map_err(failed)?;
     }
-    let bytes = writer.into_inner().expect("memory takes every row");
-    String::from_utf8(bytes).expect("every cell is text")
+    writer.flush().map_err(|source| HistoryError::Write { source })
 }
 
 fn cells_of(line: &WholeLine) -> Vec<String> {
@@ -119,32 +125,53 @@ fn tame(text: &str) -> String {
     }
 }
 
-/// The lines of a table and whether it is of a demo.
-pub(super) fn of_csv_export(text: &str) -> Result<(Vec<Placed>, bool), HistoryError> {
+/// A row of a table that is taken back.
+pub(super) struct Row<'a> {
+    /// Line of the file it begins on, from 1.
+    pub line: u64,
+    /// Byte of the file it begins at.
+    pub byte: u64,
+    /// The line of the history in it.
+    pub json: &'a str,
+}
+
+/// Hands out every row of a table and says whether it is of a demo.
+pub(super) fn each_row(
+    text: &str,
+    take: &mut dyn FnMut(Row) -> Result<(), HistoryError>,
+) -> Result<bool, HistoryError> {
     let mut reader = csv::ReaderBuilder::new().flexible(true).from_reader(text.as_bytes());
-    let fault = |place: String, why: String| HistoryError::Import { place, why };
-    let heads = reader.headers().map_err(|e| fault("line 1".to_owned(), e.to_string()))?.clone();
+    let fault =
+        |line: u64, why: String| HistoryError::Import { place: format!("line {line}"), why };
+    let heads = reader.headers().map_err(|e| fault(1, e.to_string()))?.clone();
     let Some(column) = heads.iter().position(|head| head == LINE_HEAD) else {
         let why = format!(
             "no column `{LINE_HEAD}`: only a table this program exported can be taken back"
         );
-        return Err(fault("line 1".to_owned(), why));
+        return Err(fault(1, why));
     };
     let demo_column = heads.iter().position(|head| head == HEADS[DEMO]);
-    let (mut lines, mut demo) = (Vec::new(), false);
-    for record in reader.records() {
-        let record = record.map_err(|e| {
-            let line = e.position().map_or(0, csv::Position::line);
-            fault(format!("line {line}"), e.to_string())
-        })?;
-        let place = format!("line {}", record.position().map_or(0, csv::Position::line));
+    let (mut record, mut demo) = (csv::StringRecord::new(), false);
+    loop {
+        let more = reader.read_record(&mut record);
+        let place = |at: Option<&csv::Position>| at.map_or((0, 0), |at| (at.line(), at.byte()));
+        if !more.map_err(|e| fault(place(e.position()).0, e.to_string()))? {
+            return Ok(demo);
+        }
+        let (line, byte) = place(record.position());
         let Some(json) = record.get(column) else {
-            return Err(fault(place, format!("cut short: it has no `{LINE_HEAD}`")));
+            return Err(fault(line, format!("cut short: it has no `{LINE_HEAD}`")));
         };
-        demo |= demo_column.and_then(|i| record.get(i)) == Some("yes");
-        lines.push((place, json.to_owned()));
+        match demo_column.and_then(|i| record.get(i)) {
+            Some("yes") => demo = true,
+            Some("no") | None => {}
+            Some(_) => {
+                let why = format!("column `{}` says neither yes nor no", HEADS[DEMO]);
+                return Err(fault(line, why));
+            }
+        }
+        take(Row { line, byte, json })?;
     }
-    Ok((lines, demo))
 }
 
 #[cfg(test)]

@@ -3,6 +3,7 @@
 //! Owns its options, its words and its JSON, and handing out damaged bytes. Refuses to mend anything.
 
 use super::super::folder::{Folder, told};
+use super::super::long::Long;
 use super::super::{CliError, print, print_json};
 use super::lines;
 use crate::history::{Damaged, WholeHistory, history_file, is_demo};
@@ -54,7 +55,9 @@ struct Place {
 /// [`CliError`] for a folder that cannot be read or a file that cannot be written.
 pub fn run(args: &CheckArgs) -> Result<(), CliError> {
     let folder = args.folder.path()?;
-    let history = WholeHistory::of_folder(&folder).map_err(told)?;
+    let long = Long::harmless("history check");
+    let history = WholeHistory::of_folder_with(&folder, long.progress()).map_err(told)?;
+    drop(long);
     if let Some(out) = &args.damaged_out {
         let bytes = damaged_bytes(&history_file(&folder), &history.damaged)?;
         write(out, &bytes)?;

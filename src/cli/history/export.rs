@@ -1,15 +1,17 @@
 //! `lastamber history export`.
 //!
-//! Owns its options. Refuses to leave a line out: what cannot be read is told of on standard error.
+//! Owns its options, and that a file is there whole or not at all. Refuses to leave a line out: what
+//! cannot be read is told of on standard error.
 
 use super::super::folder::{Folder, told};
+use super::super::long::Long;
 use super::super::{CliError, print};
-use super::check::write;
 use super::lines;
-use crate::history::{WholeHistory, is_demo};
+use crate::history::{HistoryError, WholeHistory, is_demo};
 use clap::{Args, ValueEnum};
-use std::io::{ErrorKind, Write};
-use std::path::PathBuf;
+use std::fs::{self, File};
+use std::io::{self, BufWriter, ErrorKind, Write};
+use std::path::{Path, PathBuf};
 
 /// Writes everything as one file.
 #[derive(Debug, Clone, Args)]
@@ -39,12 +41,10 @@ enum Form {
 /// [`CliError`] for a folder that cannot be read or a file that cannot be written.
 pub fn run(args: &ExportArgs) -> Result<(), CliError> {
     let folder = args.folder.path()?;
-    let history = WholeHistory::of_folder(&folder).map_err(told)?;
+    let long = Long::begin();
+    let history = WholeHistory::of_folder_with(&folder, long.progress());
+    let history = history.map_err(|error| failed("nothing was written", error))?;
     let demo = is_demo(&folder);
-    let text = match args.form {
-        Form::Json => history.to_json(demo),
-        Form::Csv => history.to_csv(demo),
-    };
     if !history.damaged.is_empty() {
         eprintln!(
             "lastamber: {}: {} damaged and not in the export; `history check` names them.",
@@ -52,18 +52,61 @@ pub fn run(args: &ExportArgs) -> Result<(), CliError> {
             lines(history.damaged.len())
         );
     }
-    let Some(out) = &args.out else { return print_exactly(&text) };
-    write(out, text.as_bytes())?;
+    let write = |to: &mut dyn Write| match args.form {
+        Form::Json => history.write_json(demo, BufWriter::new(to), long.progress()),
+        Form::Csv => history.write_csv(demo, BufWriter::new(to), long.progress()),
+    };
+    let Some(out) = &args.out else { return on_standard_output(write) };
+    in_file(out, write)?;
+    drop(long);
     print(&format!("{}: {}.", out.display(), lines(history.lines.len())))
 }
 
-/// Without a line end of its own: the bytes are the export.
-fn print_exactly(text: &str) -> Result<(), CliError> {
-    let mut out = std::io::stdout().lock();
-    match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
-        Err(error) if error.kind() != ErrorKind::BrokenPipe => {
-            Err(CliError::data(format!("standard output: cannot be written: {error}")))
+/// Without a line end of its own: the bytes are the export. A reader that went away has had enough.
+fn on_standard_output(
+    write: impl FnOnce(&mut dyn Write) -> Result<(), HistoryError>,
+) -> Result<(), CliError> {
+    match write(&mut io::stdout().lock()) {
+        Err(HistoryError::Write { source }) if source.kind() == ErrorKind::BrokenPipe => Ok(()),
+        Err(HistoryError::Write { source }) => {
+            Err(CliError::data(format!("standard output: cannot be written: {source}")))
         }
-        _ => Ok(()),
+        told => told.map_err(|error| failed("what is out is no whole export", error)),
+    }
+}
+
+/// Beside the file first: one that was there is whole, the old one or the new one.
+fn in_file(
+    path: &Path,
+    write: impl FnOnce(&mut dyn Write) -> Result<(), HistoryError>,
+) -> Result<(), CliError> {
+    let unwritable =
+        |e: io::Error| CliError::data(format!("{}: cannot be written: {e}", path.display()));
+    // A device or a pipe is written to as it is.
+    let is_file = fs::metadata(path).map_or(true, |told| told.is_file());
+    let mut beside = path.as_os_str().to_owned();
+    beside.push(".new");
+    let to = if is_file { Path::new(&beside) } else { path };
+    let mut file = File::create(to).map_err(unwritable)?;
+    let written = write(&mut file).map_err(|error| match error {
+        HistoryError::Write { source } => unwritable(source),
+        error => failed("nothing was written", error),
+    });
+    match written {
+        Ok(()) if is_file => fs::rename(to, path).map_err(unwritable),
+        Err(_) if is_file => {
+            let _ = fs::remove_file(to);
+            written
+        }
+        _ => written,
+    }
+}
+
+fn failed(kept: &str, error: HistoryError) -> CliError {
+    match error {
+        HistoryError::Cancelled(_) => {
+            CliError::cancelled(format!("cancelled; {kept}. Run it again for the whole export"))
+        }
+        error => told(error),
     }
 }

@@ -4,10 +4,14 @@
 //! nothing would change.
 
 use super::super::folder::{Folder, told};
+use super::super::long::Long;
 use super::super::table::name_of;
 use super::super::{CliError, print};
 use super::lines;
-use crate::history::{DataFolder, Line, WholeHistory, history_file, is_demo, mark_demo};
+use crate::history::{
+    DataFolder, HistoryError, Line, WholeHistory, history_file, is_demo, mark_demo,
+};
+use crate::progress::Progress;
 use clap::Args;
 use std::path::{Path, PathBuf};
 
@@ -60,9 +64,14 @@ pub fn import(args: &ImportArgs) -> Result<(), CliError> {
     let name = name_of(&args.file);
     let bytes = std::fs::read(&args.file)
         .map_err(|e| CliError::data(format!("{name}: cannot be read: {e}")))?;
-    let of_export = WholeHistory::of_export(&bytes);
-    let (from, demo) = of_export.map_err(|e| CliError::data(format!("{name}: {e}")))?;
-    take(&args.folder, &[(name, from, demo)], args.dry_run)
+    let long = Long::begin();
+    let of_export = WholeHistory::of_export_with(&bytes, long.progress());
+    let (from, demo) = of_export.map_err(|error| match error {
+        HistoryError::Cancelled(_) => nothing_taken(error),
+        error => CliError::data(format!("{name}: {error}")),
+    })?;
+    drop(bytes);
+    take(&args.folder, vec![(name, from, demo)], args.dry_run, long.progress())
 }
 
 /// Runs `merge`.
@@ -70,6 +79,7 @@ pub fn import(args: &ImportArgs) -> Result<(), CliError> {
 /// # Errors
 /// [`CliError`] for a folder that cannot be read or written.
 pub fn merge(args: &MergeArgs) -> Result<(), CliError> {
+    let long = Long::begin();
     let mut sources = Vec::new();
     for folder in &args.others {
         if !history_file(folder).exists() {
@@ -78,28 +88,31 @@ pub fn merge(args: &MergeArgs) -> Result<(), CliError> {
                 "{name}: no history.jsonl in it; name the data folder of the other machine"
             )));
         }
-        let history = WholeHistory::of_folder(folder).map_err(told)?;
+        let history = WholeHistory::of_folder_with(folder, long.progress());
+        let history = history.map_err(nothing_taken)?;
         sources.push((folder.display().to_string(), history, is_demo(folder)));
     }
-    take(&args.folder, &sources, args.dry_run)
+    take(&args.folder, sources, args.dry_run, long.progress())
 }
 
-/// Takes histories into one's own.
+/// Takes histories into one's own: all of their lines or none.
 fn take(
     folder: &Folder,
-    sources: &[(String, WholeHistory, bool)],
+    sources: Vec<(String, WholeHistory, bool)>,
     dry_run: bool,
+    progress: &Progress,
 ) -> Result<(), CliError> {
     let held = folder.open()?;
-    let mut own = WholeHistory::of_folder(held.path()).map_err(told)?;
-    let demo = must_not_mix(held.path(), &own, sources)?;
+    let mut own = WholeHistory::of_folder_with(held.path(), progress).map_err(nothing_taken)?;
+    let demo = must_not_mix(held.path(), &own, &sources)?;
     let mut said = Vec::new();
     let mut new = 0;
     for (name, from, _) in sources {
         let contrary = own.contrary.len();
-        let taken = own.add(from.lines.iter().cloned());
+        let all = from.lines.len();
+        let taken = own.add(from.lines);
         new += taken;
-        let there = from.lines.len() - taken;
+        let there = all - taken;
         said.push(format!("{name}: new {taken}, there already {there}."));
         for line in &own.contrary[contrary..] {
             let (kind, id) = (crate::report::tame(&line.kind), crate::report::tame(&line.id));
@@ -116,11 +129,22 @@ fn take(
         said.push("Nothing was changed.".to_owned());
         return print(&said.join("\n"));
     }
+    progress.go_on().map_err(|cancelled| nothing_taken(cancelled.into()))?;
     if demo {
         mark_demo(held.path()).map_err(told)?;
     }
-    put(&own, &held, &mut said)?;
+    put(&own, &held, &mut said, progress)?;
     print(&said.join("\n"))
+}
+
+/// Lines are taken all or not at all: who cancelled has what was there.
+fn nothing_taken(error: HistoryError) -> CliError {
+    match error {
+        HistoryError::Cancelled(_) => CliError::cancelled(
+            "cancelled; no line was taken and your history is as it was. Run it again to take all",
+        ),
+        error => told(error),
+    }
 }
 
 /// Whether what comes of it is a demo.
@@ -151,8 +175,10 @@ fn must_not_mix(
 /// # Errors
 /// [`CliError`] for a folder that cannot be read or written.
 pub fn trim(args: &TrimArgs) -> Result<(), CliError> {
+    let long = Long::begin();
     let held = args.folder.open()?;
-    let mut own = WholeHistory::of_folder(held.path()).map_err(told)?;
+    let mut own =
+        WholeHistory::of_folder_with(held.path(), long.progress()).map_err(nothing_taken)?;
     let before = own.lines.len();
     own.lines.retain(|line| match line.understood() {
         Some(Line::Trial(trial)) => !trial.setup.scripted,
@@ -164,12 +190,17 @@ pub fn trim(args: &TrimArgs) -> Result<(), CliError> {
         said.push("Nothing was changed.".to_owned());
         return print(&said.join("\n"));
     }
-    put(&own, &held, &mut said)?;
+    put(&own, &held, &mut said, long.progress())?;
     print(&said.join("\n"))
 }
 
-fn put(own: &WholeHistory, held: &DataFolder, said: &mut Vec<String>) -> Result<(), CliError> {
-    if let Some(kept) = own.replace(held).map_err(told)? {
+fn put(
+    own: &WholeHistory,
+    held: &DataFolder,
+    said: &mut Vec<String>,
+    progress: &Progress,
+) -> Result<(), CliError> {
+    if let Some(kept) = own.replace(held, progress).map_err(nothing_taken)? {
         said.push(format!("What was there before stays as {}.", kept.display()));
     }
     Ok(())

@@ -4,13 +4,17 @@
 //! line, and to take a slip twice that is in the book already.
 
 use super::super::folder::{Folder, told};
+use super::super::long::Long;
 use super::super::table::name_of;
 use super::super::{print, print_json, wall};
 use super::{Assignment, CliError, new_id, read_bytes, slip_of, words};
-use crate::history::{Line, SlipLine, slips_in_force};
+use crate::history::{HistoryError, Line, SlipLine, slips_in_force};
+use crate::rules::SlipTime;
 use crate::slips::{ImportOutcome, ImportReport, Slip, read_table};
 use clap::Args;
+use jiff::civil::Date;
 use serde::Serialize;
+use std::collections::HashMap;
 use std::path::PathBuf;
 
 /// Takes slips from a CSV table whose first line names the columns.
@@ -56,6 +60,30 @@ struct LineAnswer {
     why: Option<String>,
 }
 
+/// The slips in force, to be asked for one without looking at all of them.
+struct Book<'a>(HashMap<Printed, Vec<&'a Slip>>);
+
+/// What tells most slips apart.
+type Printed = (Option<Date>, Option<SlipTime>, Option<SlipTime>);
+
+impl<'a> Book<'a> {
+    fn of(known: &'a [SlipLine]) -> Self {
+        let mut slips: HashMap<Printed, Vec<&Slip>> = HashMap::new();
+        for line in slips_in_force(known) {
+            slips.entry(printed(&line.slip)).or_default().push(&line.slip);
+        }
+        Self(slips)
+    }
+
+    fn holds(&self, slip: &Slip) -> bool {
+        self.0.get(&printed(slip)).is_some_and(|like| like.contains(&slip))
+    }
+}
+
+fn printed(slip: &Slip) -> Printed {
+    (slip.date, slip.own.rt, slip.own.t1320)
+}
+
 /// Runs the sub-command.
 ///
 /// # Errors
@@ -67,8 +95,7 @@ pub fn run(args: &ImportArgs) -> Result<(), CliError> {
         .map_err(|e| CliError::data(format!("{}: {e}", name_of(&args.file))))?;
     let answer = if args.dry_run {
         let known = args.folder.load()?.slips;
-        let book: Vec<&Slip> = slips_in_force(&known).iter().map(|line| &line.slip).collect();
-        sort(&report, &book, &mut |_| Ok(None))?
+        sort(&report, &Book::of(&known), &mut |_| Ok(None))?
     } else {
         save(args, &report)?
     };
@@ -76,13 +103,26 @@ pub fn run(args: &ImportArgs) -> Result<(), CliError> {
 }
 
 fn save(args: &ImportArgs, report: &ImportReport) -> Result<Answer, CliError> {
+    let long = Long::begin();
+    let progress = long.progress();
+    let (mut saved, total) = (0, report.accepted().count());
+    let cancelled = |saved: usize| {
+        CliError::cancelled(format!(
+            "cancelled: {saved} of {total} slips were added, each of them whole; import the table again \
+             for the rest, what is there is not taken twice"
+        ))
+    };
     let folder = args.folder.open()?;
-    let known = folder.load().map_err(told)?.slips;
-    let book: Vec<&Slip> = slips_in_force(&known).iter().map(|line| &line.slip).collect();
+    let known = folder.load_with(progress).map_err(|error| match error {
+        HistoryError::Cancelled(_) => cancelled(0),
+        error => told(error),
+    })?;
+    let book = Book::of(&known.slips);
     let mut log = folder.open_log().map_err(told)?;
     let saved_at = wall::now().to_string();
-    let (mut saved, total) = (0, report.accepted().count());
+    progress.begin("adding slips", total as u64);
     let mut answer = sort(report, &book, &mut |slip| {
+        progress.advance(1).map_err(|_| cancelled(saved))?;
         let id = new_id();
         let line = SlipLine {
             id: id.clone(),
@@ -109,7 +149,7 @@ fn save(args: &ImportArgs, report: &ImportReport) -> Result<Answer, CliError> {
 /// Every line with what became of it; `keep` saves a slip and gives its id.
 fn sort(
     report: &ImportReport,
-    book: &[&Slip],
+    book: &Book,
     keep: &mut dyn FnMut(&Slip) -> Result<Option<String>, CliError>,
 ) -> Result<Answer, CliError> {
     let ignored = report.columns.iter().filter(|(_, cell)| cell.is_none());
@@ -126,7 +166,7 @@ fn sort(
                 answer.refused += 1;
                 answered("refused", None, Vec::new(), Some(error.to_string()))
             }
-            ImportOutcome::Accepted { slip, .. } if book.contains(&slip.as_ref()) => {
+            ImportOutcome::Accepted { slip, .. } if book.holds(slip) => {
                 answer.repeated += 1;
                 let why = "this very slip is in the book".to_owned();
                 answered("repeated", None, Vec::new(), Some(why))

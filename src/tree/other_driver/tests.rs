@@ -47,7 +47,7 @@ fn manners_are_kept_at_the_rates_of_the_table() {
             ("deep", habits.deep, OtherDriver::goes_deep),
         ];
         for (what, due, does) in ways {
-            let share = drivers(temper).filter(|d| does(d)).count() as f64 / n;
+            let share = drivers(temper).filter(does).count() as f64 / n;
             let error = (due * (1.0 - due) / n).sqrt();
             assert!((share - due).abs() <= 4.0 * error, "{temper:?} {what}: {share}, due {due}");
         }
