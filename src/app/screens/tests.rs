@@ -9,8 +9,9 @@ use crate::app::lane::Session;
 use crate::app::onset::OnsetFeed;
 use crate::app::presses::Presses;
 use crate::app::{Screen, plugin};
-use crate::demo::demo_lines;
-use crate::history::{DataFolder, Line};
+use crate::demo::{demo_lines, demo_years};
+use crate::history::{Line, write_demo};
+use crate::progress::Progress;
 use crate::units::{Mark, Span};
 use bevy::input::ButtonState;
 use bevy::input::InputPlugin;
@@ -39,6 +40,9 @@ const ROOMS: [Screen; 10] = [
 /// Longest wait for a room to be worked out.
 const PATIENCE: Duration = Duration::from_secs(120);
 
+/// Years of a long history.
+const YEARS: usize = 3;
+
 /// A text as it was painted.
 #[derive(Debug, Clone)]
 struct Painted {
@@ -60,13 +64,7 @@ impl Rig {
     /// A window of this size in pixels over a folder of these lines.
     fn new(size: (f32, f32), lines: &[Line]) -> Self {
         let folder = tempfile::tempdir().unwrap();
-        {
-            let held = DataFolder::open(folder.path()).unwrap();
-            let mut log = held.open_log().unwrap();
-            for line in lines {
-                log.append(line).unwrap();
-            }
-        }
+        write_demo(folder.path(), 1, lines).unwrap();
         let now = Mark::from_ns(1_000_000_000);
         let mut app = App::new();
         app.add_plugins((MinimalPlugins, StatesPlugin, InputPlugin))
@@ -206,9 +204,14 @@ fn a_label_too_wide_for_its_room_is_found() {
     assert_eq!(cut_off(&painted(&"far too wide for this ".repeat(5))).len(), 1);
 }
 
+/// About so many made-up runs and what goes with them: six weeks, or as many years as it takes.
 fn lines(runs: usize) -> Vec<Line> {
     let mut left = runs;
-    let mut kept = demo_lines(1).unwrap();
+    let mut kept = match runs {
+        0..=480 => demo_lines(1),
+        _ => demo_years(YEARS, 1, &Progress::default()),
+    }
+    .unwrap();
     kept.retain(|line| match line {
         Line::Trial(_) => {
             left = left.saturating_sub(1);
@@ -293,8 +296,12 @@ fn runs_of_a_session_are_listed_seen_again_and_left_out() {
 fn what_a_frame_of_each_room_costs() {
     let asked = std::env::var("LASTAMBER_FRAMES").ok().and_then(|runs| runs.parse().ok());
     let runs: usize = asked.unwrap_or(10);
-    let mut rig = Rig::new((1280.0, 720.0), &lines(runs));
-    println!("{runs} runs asked for; room, worked out after, median and worst frame of 50:");
+    let lines = lines(runs);
+    let held = lines.iter().filter(|line| matches!(line, Line::Trial(_))).count();
+    let began = Instant::now();
+    let mut rig = Rig::new((1280.0, 720.0), &lines);
+    println!("{held} runs written, read and in a window after {} ms", began.elapsed().as_millis());
+    println!("room, worked out after, median and worst frame of 50:");
     for screen in ROOMS {
         let began = Instant::now();
         rig.enter(screen);
