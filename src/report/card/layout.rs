@@ -17,8 +17,13 @@ pub const SIZE: (f64, f64) = (360.0, 640.0);
 const MARGIN: f64 = 22.0;
 const HEAD: f64 = 46.0;
 const ROW: f64 = 37.0;
-/// Where the plot ends and what is said below it begins.
-const FOOT: f64 = 584.0;
+/// Last baseline of what is said below the plot.
+const FOOT: f64 = 609.0;
+/// What is said there, and from line to line.
+const FOOTNOTE: Type = Type::regular(9.5);
+const FOOTNOTE_LINE: f64 = 12.5;
+/// Lines that name every kind of run that is left out at least.
+const MOST_LEFT_OUT: usize = 5;
 /// Room for the numbers of the plot's axis.
 const AXIS: f64 = 30.0;
 
@@ -72,8 +77,10 @@ pub fn drawn(card: &Card, ground: Ground) -> Drawing {
     let y = head(&mut out, card, &colours);
     let y = whose(&mut out, card, &colours, y);
     let y = numbers(&mut out, &card.rows, &colours, y);
-    sessions(&mut out, &card.plot, &colours, y + 16.0);
-    foot(&mut out, card, &colours);
+    let said = footnotes(card);
+    let below = FOOT - FOOTNOTE_LINE * said.len().saturating_sub(1) as f64;
+    sessions(&mut out, &card.plot, &colours, (y + 16.0, below - 30.0));
+    foot(&mut out, &said, below, &colours);
     edge(&mut out, &colours);
     out
 }
@@ -138,7 +145,12 @@ fn numbers(out: &mut Drawing, rows: &[Row], colours: &Colours, above: f64) -> f6
 }
 
 /// Median and spread of each session, or why they are not drawn.
-fn sessions(out: &mut Drawing, plot: &Result<Sessions, String>, colours: &Colours, top: f64) {
+fn sessions(
+    out: &mut Drawing,
+    plot: &Result<Sessions, String>,
+    colours: &Colours,
+    (top, floor): (f64, f64),
+) {
     let width = SIZE.0 - 2.0 * MARGIN;
     let plot = match plot {
         Ok(plot) => plot,
@@ -151,7 +163,7 @@ fn sessions(out: &mut Drawing, plot: &Result<Sessions, String>, colours: &Colour
     };
     out.text((MARGIN, top + 3.0), SMALL, colours.muted, &SMALL.shortened(&plot.title, width));
     let (left, right) = (MARGIN + AXIS, SIZE.0 - MARGIN);
-    let (roof, floor) = (top + 14.0, FOOT - 30.0);
+    let roof = top + 14.0;
     let ends = |sign: f64| plot.at.iter().map(move |[median, spread]| median + sign * spread);
     let low = ends(-1.0).fold(f64::INFINITY, f64::min);
     let high = ends(1.0).fold(f64::NEG_INFINITY, f64::max);
@@ -175,16 +187,19 @@ fn sessions(out: &mut Drawing, plot: &Result<Sessions, String>, colours: &Colour
     }
 }
 
-/// What is left out, what the intervals are, and what this is.
-fn foot(out: &mut Drawing, card: &Card, colours: &Colours) {
+/// What the intervals are and what is left out, every kind of it: a card hides nothing.
+fn footnotes(card: &Card) -> Vec<String> {
     let width = SIZE.0 - 2.0 * MARGIN;
-    let font = Type::regular(9.5);
-    let mut y = FOOT;
-    for said in [RANGES, card.left_out.as_deref().unwrap_or_default()] {
-        for line in font.wrapped(said, width, 2) {
-            out.text((MARGIN, y), font, colours.muted, &line);
-            y += 12.5;
-        }
+    let left_out = card.left_out.as_deref().unwrap_or_default();
+    let left_out = FOOTNOTE.wrapped(left_out, width, MOST_LEFT_OUT);
+    FOOTNOTE.wrapped(RANGES, width, 1).into_iter().chain(left_out).collect()
+}
+
+/// The foot notes, and what this is.
+fn foot(out: &mut Drawing, said: &[String], mut y: f64, colours: &Colours) {
+    for line in said {
+        out.text((MARGIN, y), FOOTNOTE, colours.muted, line);
+        y += FOOTNOTE_LINE;
     }
     out.text((MARGIN, SIZE.1 - 13.0), Type::medium(11.0), colours.text, MADE_FROM);
 }

@@ -191,3 +191,16 @@ fn the_picture_of_no_size_is_an_error() {
     let nothing = Drawing::new((0.0, 10.0), "");
     assert_eq!(painted::png(&nothing, 3), Err(CardError::Size { width: 0.0, height: 30.0 }));
 }
+
+#[test]
+fn every_kind_of_run_left_out_is_named() {
+    let mut card = card_of(400, "Demo driver", "Demo car");
+    let all = "Of the runs: 13 left or rolled out before the last amber, which are red, 13 never left, which \
+               are late, 111 excluded, 12 excluded reds that count all the same, 104 void and left out, 105 \
+               broken off and left out, 12 blank runs of the guess test beside them, 3 by a script.";
+    card.left_out = Some(all.to_owned());
+    let drawing = drawing(&card);
+    assert_it_fits(&drawing);
+    let said = texts(&drawing).join(" ");
+    assert!(said.contains(all), "{said}");
+}
