@@ -12,8 +12,7 @@ use fuzz_support::{any_slip, damage};
 use lastamber::rules::{RtScale, SlipTime, TrackLength};
 use lastamber::seed::generator;
 use lastamber::slips::{
-    Cell, ImportOutcome, ImportReport, InLane, Slip, SlipsError, read_table,
-    write_table,
+    Cell, ImportOutcome, ImportReport, InLane, Slip, SlipsError, read_table, write_table,
 };
 use lastamber::tree::Lane;
 use proptest::prelude::*;

@@ -222,7 +222,8 @@ impl Weeks {
     fn go_to_the_track(&mut self, day: usize, passes: usize) -> Result<(), DemoError> {
         let begins = self.plan.night_begins(day);
         self.forecast_night(begins - jiff::Span::new().minutes(30))?;
-        let slips = night::slips((begins, passes), &self.model, &mut self.person, &mut self.random)?;
+        let slips =
+            night::slips((begins, passes), &self.model, &mut self.person, &mut self.random)?;
         let morning = begins + jiff::Span::new().hours(15);
         for (minute, slip) in slips.into_iter().enumerate() {
             let entered = morning + jiff::Span::new().minutes(minute as i64);
