@@ -71,6 +71,8 @@ pub(super) struct Plan {
     pub seasons: usize,
     evenings: usize,
     rounds: usize,
+    /// Evenings from one forecast to the next; each takes as long as a hundred runs.
+    pub forecast_every: usize,
 }
 
 /// A day of practice.
@@ -86,11 +88,12 @@ pub(super) struct Evening {
 
 impl Plan {
     /// Six weeks of three evenings.
-    pub const SIX_WEEKS: Self = Self { seasons: 1, evenings: 3, rounds: 1 };
+    pub const SIX_WEEKS: Self = Self { seasons: 1, evenings: 3, rounds: 1, forecast_every: 1 };
 
     /// Five evenings a week of a driver who cannot stop: 35,000 runs a year, more or less.
     pub fn years(years: usize) -> Self {
-        Self { seasons: (52 * years).div_ceil(WEEKS), evenings: 5, rounds: 5 }
+        let seasons = (52 * years).div_ceil(WEEKS);
+        Self { seasons, evenings: 5, rounds: 5, forecast_every: 5 * WEEKS }
     }
 
     /// Evenings of all seasons.

@@ -25,7 +25,7 @@ impl Weeks {
         at: Timestamp,
     ) -> Result<(), DemoError> {
         let timed = evening.rounds.iter().flatten().any(|run| run.style == Style::TimeIt);
-        if place >= FIRST && timed {
+        if place >= FIRST && place.is_multiple_of(self.plan.forecast_every) && timed {
             self.forecast(Occasion::Session, at)?;
         }
         Ok(())

@@ -29,7 +29,7 @@ pub const EXPORT_SCHEMA: &str = include_str!("../../assets/history.schema.json")
 pub(super) const EXPORT_VERSION: u64 = 1;
 
 /// One line: its exact value and what orders it.
-#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct WholeLine {
     /// Its id; empty where a line this program does not know has none.
     pub id: String,

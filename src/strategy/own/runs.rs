@@ -5,13 +5,14 @@
 
 use super::setup::{OwnLines, OwnSetup, local_date};
 use super::{COLD_OF_A_DAY, LEAST_COLD};
+use crate::history::RigLine;
 use crate::stats::instrument::RunDoubt;
 use crate::stats::mixture::guess_share;
 use crate::stats::offset::{Films, Reread, RunClass, reread};
 use crate::stats::risk::Pool;
 use crate::stats::{Estimate, Sample, StatsError};
 use crate::tree::{Outcome, Parts};
-use crate::trial::{Drill, TrialRecord};
+use crate::trial::{Drill, RigPrint, TrialRecord};
 use crate::units::Span;
 use jiff::civil::Date;
 use std::collections::{BTreeMap, HashMap, HashSet};
@@ -75,7 +76,8 @@ enum Start {
 
 /// What it takes to read runs today, made once for all of them.
 pub(in crate::strategy) struct Readings<'a> {
-    lines: OwnLines<'a>,
+    /// Rigs with a self test and the period in which each looks at its control, newest first.
+    polls: Vec<(RigPrint, Option<f64>)>,
     /// Delays of today.
     pub films: Films,
     days: DayNumbers,
@@ -88,13 +90,20 @@ impl<'a> Readings<'a> {
             films: Films::new(lines.films),
             days: DayNumbers::of(lines.trials),
             excluded: lines.excluded.iter().map(String::as_str).collect(),
-            lines: *lines,
+            polls: lines.rigs.iter().rev().map(poll_of).collect(),
         }
     }
 
     /// The day of a run, by its place in the calendar.
     pub fn day_of(&self, run: &TrialRecord) -> u32 {
         self.days.of_run(run)
+    }
+
+    /// The period in which the device of a run's rig looks at its control, where its newest self test
+    /// found one.
+    fn poll_period_s(&self, run: &TrialRecord) -> Option<f64> {
+        let (_, poll_s) = self.polls.iter().find(|(rig, _)| rig.is_same_rig(&run.rig))?;
+        *poll_s
     }
 
     /// Whether the driver leaves a run out.
@@ -146,7 +155,7 @@ impl OwnRuns {
                 let today = films.today(run);
                 delays.push(today.sd / 1000.0);
                 coloured.push((parts, Span::from_ms_f64(today.value), RunClass::Counts));
-                let poll_s = poll_period_s(&readings.lines, run);
+                let poll_s = readings.poll_period_s(run);
                 variances.extend(RunDoubt::of(run, poll_s).map(|doubt| doubt.variance_s2()));
             }
         }
@@ -299,13 +308,8 @@ pub(in crate::strategy) fn line_of(run: &TrialRecord) -> f64 {
     run.parts.map_or(f64::NEG_INFINITY, line)
 }
 
-/// The period in which the device of a run's rig looks at its control, where a self test found one.
-fn poll_period_s(lines: &OwnLines, run: &TrialRecord) -> Option<f64> {
-    let same = |rig: &&crate::history::RigLine| {
-        crate::trial::RigPrint::from(rig.rig.clone()).is_same_rig(&run.rig)
-    };
-    let rig = lines.rigs.iter().rev().find(same)?;
-    rig.poll.period_ms().map(|ms| ms / 1000.0)
+fn poll_of(rig: &RigLine) -> (RigPrint, Option<f64>) {
+    (rig.rig.clone().into(), rig.poll.period_ms().map(|ms| ms / 1000.0))
 }
 
 /// Local dates as numbers in the order of the calendar; runs without one share a day of their own.

@@ -106,26 +106,43 @@ impl Filter {
 
 /// In what the runs differ that should be alike; empty where they may be compared.
 pub fn unlike(runs: &[&TrialRecord]) -> Vec<Unlike> {
-    let kinds = |of: &dyn Fn(&TrialRecord) -> String| {
-        let mut kinds: Vec<String> = Vec::new();
-        for run in runs.iter().rev() {
-            let kind = of(run);
-            if !kinds.contains(&kind) {
-                kinds.push(kind);
-            }
-        }
-        kinds
+    let named = |of: &dyn Fn(&TrialRecord) -> &str| {
+        kinds(runs, |a, b| of(a) == of(b), |run| of(run).to_owned())
     };
+    let tree = |run: &TrialRecord| (run.setup.amber_gap, run.setup.interval);
+    let same_tree =
+        |a: &TrialRecord, b: &TrialRecord| tree(a) == tree(b) && a.setup.tree == b.setup.tree;
     let mut found = vec![
-        (What::Driver, kinds(&|run| run.driver.clone())),
-        (What::Car, kinds(&|run| run.car.name.clone())),
-        (What::Tree, kinds(&tree_words)),
-        (What::LaunchEdge, kinds(&|run| run.rig.launch_edge.clone())),
-        (What::Style, kinds(&|run| style_word(run.setup.style).to_owned())),
+        (What::Driver, named(&|run| &run.driver)),
+        (What::Car, named(&|run| &run.car.name)),
+        (What::Tree, kinds(runs, same_tree, tree_words)),
+        (What::LaunchEdge, named(&|run| &run.rig.launch_edge)),
+        (What::Style, named(&|run| style_word(run.setup.style))),
         (What::Rig, rigs(runs.iter().rev().copied()).iter().map(rig_words).collect()),
     ];
     found.retain(|(_, kinds)| kinds.len() > 1);
     found.into_iter().map(|(what, kinds)| Unlike { what, kinds }).collect()
+}
+
+/// Kinds in words, the one driven last first. Most runs are like the one after them: words are made for
+/// the others alone.
+fn kinds(
+    runs: &[&TrialRecord],
+    like: impl Fn(&TrialRecord, &TrialRecord) -> bool,
+    words: impl Fn(&TrialRecord) -> String,
+) -> Vec<String> {
+    let mut kinds: Vec<String> = Vec::new();
+    let mut after: Option<&TrialRecord> = None;
+    for run in runs.iter().rev() {
+        if !after.is_some_and(|after| like(after, run)) {
+            let kind = words(run);
+            if !kinds.contains(&kind) {
+                kinds.push(kind);
+            }
+        }
+        after = Some(run);
+    }
+    kinds
 }
 
 fn tree_words(run: &TrialRecord) -> String {

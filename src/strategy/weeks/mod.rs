@@ -213,10 +213,7 @@ impl Weeks {
 }
 
 /// The sessions of the runs that were asked for.
-pub(super) fn sessions_of(
-    lines: &OwnLines,
-    asked: &WeeksAsked,
-) -> Result<Vec<Session>, StatsError> {
+fn sessions_of(lines: &OwnLines, asked: &WeeksAsked) -> Result<Vec<Session>, StatsError> {
     let readings = Readings::of(lines);
     let mut before = None;
     let mut sessions = Vec::new();

@@ -3,15 +3,14 @@
 //! Owns the numbers of a session's review. Refuses to compare it with others: that is the weeks'.
 
 use super::filter::Filter;
-use super::session::{LEVEL, Session, SessionsBy};
-use super::{WeeksAsked, sessions_of};
+use super::session::{self, LEVEL, Session, SessionsBy};
 use crate::history::{Loaded, Tally};
 use crate::stats::family::Family;
 use crate::stats::fit::{Fit, fit};
 use crate::stats::summary::quantile_with_interval;
 use crate::stats::{Estimate, Sample};
 use crate::strategy::StrategyError;
-use crate::strategy::own::{OwnLines, local_date};
+use crate::strategy::own::{COLD_OF_A_DAY, OwnLines, Readings, local_date};
 use crate::tree::Outcome;
 use crate::trial::{Drill, TrialRecord};
 use std::collections::HashMap;
@@ -103,25 +102,25 @@ impl Review {
         let excluded = loaded.excluded();
         let lines = OwnLines { excluded: &excluded, ..OwnLines::from(loaded) };
         let filter = filter.or_else(|| Filter::of_newest(&lines)).unwrap_or_default();
-        let asked = WeeksAsked { filter, by: SessionsBy::Day, seed: 0 };
-        let sessions = sessions_of(&lines, &asked)?;
-        let all = sessions.len();
-        let is_it = |session: &Session| match of_run {
-            Some(id) => session.runs.iter().any(|place| lines.trials[*place].id == id),
+        let sessions = session::cut(lines.trials, &filter, SessionsBy::Day);
+        let is_it = |runs: &Vec<usize>| match of_run {
+            Some(id) => runs.iter().any(|place| lines.trials[*place].id == id),
             None => true,
         };
         let Some(i) = sessions.iter().rposition(is_it) else { return Ok(None) };
+        let place = (i + 1, sessions.len());
         let id_in = |i: usize| {
-            let place = sessions.get(i)?.runs.first()?;
+            let place = sessions.get(i)?.first()?;
             Some(lines.trials[*place].id.clone())
         };
         let beside = [i.checked_sub(1).and_then(id_in), id_in(i + 1)];
-        let reasons = loaded.reasons_left_out();
-        let session = sessions.into_iter().nth(i);
-        Ok(session.map(|session| {
-            let review = Self::new(session, lines.trials, &reasons, (i + 1, all));
-            Self { beside, ..review }
-        }))
+        // Cut by day, every session is a day of its own and begins cold.
+        let mut cold_left = COLD_OF_A_DAY;
+        let readings = Readings::of(&lines);
+        let runs = sessions[i].clone();
+        let session = Session::new(runs, lines.trials, &readings, &mut cold_left)?;
+        let review = Self::new(session, lines.trials, &loaded.reasons_left_out(), place);
+        Ok(Some(Self { beside, ..review }))
     }
 
     fn new(
