@@ -15,6 +15,7 @@ mod coverage_support;
 use coverage_support::{
     Cells, LEVELS, RISKS, Tally, Truth, cover, cover_next_day, lines_ms, truths,
 };
+use indicatif::{ProgressBar, ProgressStyle};
 use lastamber::seed::Generator;
 use lastamber::stats::risk::Settings;
 use rand::RngExt;
@@ -71,9 +72,20 @@ struct Job {
     cells: Cells,
 }
 
+/// How many jobs are done and how long the others will take, on a terminal only. Ctrl-C loses nothing
+/// but the table: nothing is written.
+fn how_far(jobs: usize) -> ProgressBar {
+    let words = "{pos} of {len} jobs [{bar:24}] {elapsed}, about {eta} left";
+    let style = ProgressStyle::with_template(words);
+    let bar = ProgressBar::new(jobs as u64);
+    bar.tick();
+    bar.with_style(style.unwrap_or_else(|_| ProgressStyle::default_bar()))
+}
+
 /// What `work` makes of each job, in the order of the jobs.
 fn on_every_core<J: Sync, R: Send>(jobs: &[J], work: impl Fn(&J) -> R + Sync) -> Vec<R> {
     let (next, done) = (AtomicUsize::new(0), Mutex::new(Vec::new()));
+    let bar = how_far(jobs.len());
     let cores = std::thread::available_parallelism().map_or(1, usize::from);
     std::thread::scope(|scope| {
         for _ in 0..cores {
@@ -82,6 +94,7 @@ fn on_every_core<J: Sync, R: Send>(jobs: &[J], work: impl Fn(&J) -> R + Sync) ->
                     let i = next.fetch_add(1, Ordering::Relaxed);
                     let Some(job) = jobs.get(i) else { break };
                     let result = work(job);
+                    bar.inc(1);
                     done.lock().unwrap().push((i, result));
                 }
             });

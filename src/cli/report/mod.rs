@@ -8,6 +8,7 @@ mod answer;
 
 use super::folder::Folder;
 use super::history::write_file;
+use super::long::Long;
 use super::{CliError, print};
 use crate::history::{Loaded, is_demo};
 use crate::report::card::{Card, Ground};
@@ -88,11 +89,15 @@ pub fn run(args: &ReportArgs) -> Result<(), CliError> {
     {
         return Err(CliError::data(format!("--from {from} lies after --to {to}; swap them")));
     }
+    let long = Long::harmless("report");
+    long.progress().begin("reading your history", 0);
     let loaded = args.folder.load()?;
+    long.progress().begin("working it out", 0);
     let demo = is_demo(&args.folder.path()?);
     let excluded = loaded.excluded();
     let told =
         Told::new(args, &loaded, OwnLines { excluded: &excluded, ..OwnLines::from(&loaded) })?;
+    drop(long);
     if let Some(file) = &args.card {
         return write_card(file, &told, args, demo);
     }
