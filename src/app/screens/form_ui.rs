@@ -5,7 +5,7 @@
 use super::ui::{self, ink};
 use crate::app::theme::Ink;
 use crate::form::Field;
-use bevy_egui::egui::{Align2, FontId, Rect, Sense, Stroke, StrokeKind, Ui, Vec2, pos2, vec2};
+use bevy_egui::egui::{Align2, FontId, Rect, Sense, Stroke, StrokeKind, Ui, pos2, vec2};
 
 /// Width of the names and of the boxes, points.
 const NAMES: f32 = 190.0;
@@ -84,11 +84,9 @@ fn field_ui<K>(ui: &mut Ui, field: &Field<K>, active: bool) -> bool {
             ui.painter().galley(pos2(boxed.right() + 14.0, top), galley, ink(rgb));
         }
     }
-    // In sight when it is gone to; whoever scrolls on is not called back.
-    let id = ui.id().with("active-field");
-    if active && ui.data(|data| data.get_temp(id)) != Some(field.label) {
-        ui.data_mut(|data| data.insert_temp(id, field.label));
-        ui.scroll_to_rect(rect.expand2(Vec2::new(0.0, 60.0)), None);
+    if active {
+        // With what is said below it.
+        ui::keep_in_sight(ui, rect.expand2(vec2(0.0, 52.0)), field.label);
     }
     response.clicked()
 }

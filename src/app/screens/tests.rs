@@ -290,6 +290,25 @@ fn runs_of_a_session_are_listed_seen_again_and_left_out() {
     }
 }
 
+#[test]
+fn what_the_keys_go_to_comes_into_sight_at_any_text_size() {
+    let mut rig = Rig::new((1280.0, 720.0), &lines(300));
+    let mut in_force = rig.app.world_mut().resource_mut::<crate::app::settings::InForce>();
+    in_force.settings.text_scale = Some(2.0);
+    rig.enter(Screen::Review);
+    rig.press(KeyCode::KeyR, Key::Character("r".into()), Some("r"));
+    let in_sight = |painted: &[Painted], words: &str| {
+        painted.iter().any(|p| p.text.starts_with(words) && p.clip.contains_rect(p.at))
+    };
+    for number in 2..=8 {
+        rig.press(KeyCode::ArrowDown, Key::ArrowDown, None);
+        // A scroll takes some frames.
+        let painted = (0..60).map(|_| rig.frame()).last().unwrap();
+        assert!(in_sight(&painted, &format!("Run {number} ")), "{number}: {painted:#?}");
+    }
+    assert!(!in_sight(&rig.frame(), "Run 1 "), "the list is longer than the room for it");
+}
+
 /// What a frame of each room costs the processor, panel systems and tessellation together. Prints a
 /// table; `LASTAMBER_FRAMES` is the number of runs (with `--release` for figures to be told).
 #[test]

@@ -6,7 +6,7 @@ use crate::app::theme::palette::Rgb;
 use crate::app::theme::{Ink, MEDIUM, REGULAR, Theme};
 use bevy_egui::egui::{
     self, Align2, Color32, Context, FontData, FontDefinitions, FontFamily, FontId, Frame, LayerId,
-    Margin, RichText, Sense, Stroke, Ui, UiBuilder, Vec2,
+    Margin, Rect, RichText, Sense, Stroke, Ui, UiBuilder, Vec2,
 };
 use std::sync::Arc;
 
@@ -87,6 +87,9 @@ pub fn page(
     let here = egui::Id::new(place);
     let before = ctx.data_mut(|data| data.get_temp_mut_or(egui::Id::new("page"), here).to_owned());
     ctx.data_mut(|data| data.insert_temp(egui::Id::new("page"), here));
+    if before != here {
+        ctx.data_mut(|data| data.remove::<egui::Id>(egui::Id::new("gone-to")));
+    }
     let margin = Margin::symmetric(40, 32);
     let frame = Frame::new().fill(ink(Ink::Panel)).inner_margin(margin);
     let mut root = root(ctx);
@@ -183,11 +186,24 @@ pub fn warning(ui: &mut Ui, text: &str) {
     ui.add_space(4.0);
 }
 
+/// Scrolls to what the keys went to, once: whoever scrolls on is not called back.
+pub fn keep_in_sight(ui: &Ui, rect: Rect, name: &str) {
+    let id = egui::Id::new("gone-to");
+    let here = egui::Id::new(name);
+    if ui.data(|data| data.get_temp(id)) != Some(here) {
+        ui.data_mut(|data| data.insert_temp(id, here));
+        ui.scroll_to_rect(rect.expand2(Vec2::new(0.0, 8.0)), None);
+    }
+}
+
 /// A row of a list; true when it was clicked.
 pub fn choice(ui: &mut Ui, text: &str, chosen: bool) -> bool {
     let width = ui.available_width();
     // Not focusable: the keys choose, and an Enter must not also click the row that has the focus.
-    let (rect, response) = ui.allocate_exact_size(Vec2::new(width, 38.0), Sense::CLICK);
+    let (rect, response) = ui.allocate_exact_size(Vec2::new(width, 36.0), Sense::CLICK);
+    if chosen {
+        keep_in_sight(ui, rect, text);
+    }
     let fill = if chosen || response.hovered() { Ink::Raised } else { Ink::Panel };
     let line = if chosen { Ink::Driver } else { Ink::Line };
     let painter = ui.painter();
@@ -197,7 +213,7 @@ pub fn choice(ui: &mut Ui, text: &str, chosen: bool) -> bool {
     let at = rect.left_center() + Vec2::new(16.0, 0.0);
     let font = FontId::proportional(17.0);
     painter.text(at, Align2::LEFT_CENTER, text, font, ink(Ink::Text));
-    ui.add_space(6.0);
+    ui.add_space(4.0);
     response.clicked()
 }
 

@@ -87,7 +87,7 @@ fn row_ui(page: &mut Ui, choices: &Choices, row: Row, active: bool) -> bool {
     let tone = if open { Ink::Text } else { Ink::Muted };
     painter.text(at(NAMES), Align2::LEFT_CENTER, words, font, ink(tone));
     if active {
-        page.scroll_to_rect(rect, None);
+        ui::keep_in_sight(page, rect, row.words());
     }
     response.clicked()
 }
