@@ -21,6 +21,7 @@ use rand::RngExt;
 use rand_distr::{Distribution, Exp1, StandardNormal};
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicUsize, Ordering};
+use std::time::{Duration, Instant};
 
 const SIZES: [usize; 4] = [10, 20, 50, 200];
 
@@ -74,6 +75,7 @@ struct Job {
 /// What `work` makes of each job, in the order of the jobs.
 fn on_every_core<J: Sync, R: Send>(jobs: &[J], work: impl Fn(&J) -> R + Sync) -> Vec<R> {
     let (next, done) = (AtomicUsize::new(0), Mutex::new(Vec::new()));
+    let began = Instant::now();
     let cores = std::thread::available_parallelism().map_or(1, usize::from);
     std::thread::scope(|scope| {
         for _ in 0..cores {
@@ -82,7 +84,9 @@ fn on_every_core<J: Sync, R: Send>(jobs: &[J], work: impl Fn(&J) -> R + Sync) ->
                     let i = next.fetch_add(1, Ordering::Relaxed);
                     let Some(job) = jobs.get(i) else { break };
                     let result = work(job);
-                    done.lock().unwrap().push((i, result));
+                    let mut done = done.lock().unwrap();
+                    done.push((i, result));
+                    say_how_far(done.len(), jobs.len(), began.elapsed());
                 }
             });
         }
@@ -90,6 +94,13 @@ fn on_every_core<J: Sync, R: Send>(jobs: &[J], work: impl Fn(&J) -> R + Sync) ->
     let mut done = done.into_inner().unwrap();
     done.sort_by_key(|(i, _)| *i);
     done.into_iter().map(|(_, result)| result).collect()
+}
+
+/// A line on standard error, so that the report on standard output stays clean. The rest is taken to
+/// go on as fast; the long ones come first, so it is sooner done than said.
+fn say_how_far(done: usize, all: usize, took: Duration) {
+    let left = took.mul_f64((all - done) as f64 / done as f64);
+    eprintln!("{done} of {all} parts, {:.0} s so far, about {:.0} s left", took.as_secs_f64(), left.as_secs_f64());
 }
 
 /// The program's own settings, or what the options make of them.

@@ -5,8 +5,10 @@
 
 use super::folder::Folder;
 use super::history::write_file;
+use super::long::Long;
 use super::{CliError, print};
 use crate::history::{Loaded, is_demo};
+use crate::progress::Progress;
 use crate::report::desk::{aim_page, setup_words};
 use crate::report::home_track::home_to_track_page;
 use crate::report::page::{Block, Page};
@@ -75,15 +77,17 @@ pub fn run(args: &ReportArgs) -> Result<(), CliError> {
     {
         return Err(CliError::data(format!("--from {from} lies after --to {to}; swap them")));
     }
-    let loaded = args.folder.load()?;
+    let long = Long::harmless("report");
+    let loaded = args.folder.load_with(long.progress())?;
     let demo = is_demo(&args.folder.path()?);
-    let told = made(args, &loaded, demo)?;
+    let told = made(args, &loaded, demo, long.progress())?;
     let written = match args.format {
         Format::Text => text(&told.document),
         Format::Html => html(&told.document).trim_end().to_owned(),
         Format::Json => serde_json::to_string_pretty(&answer(&told))
             .map_err(|e| CliError::data(format!("the answer cannot be written: {e}")))?,
     };
+    drop(long);
     match &args.out {
         None => print(&written),
         Some(out) => {
@@ -99,21 +103,31 @@ struct Told {
     weeks: Weeks,
 }
 
-fn made(args: &ReportArgs, loaded: &Loaded, demo: bool) -> Result<Told, CliError> {
+fn made(
+    args: &ReportArgs,
+    loaded: &Loaded,
+    demo: bool,
+    progress: &Progress,
+) -> Result<Told, CliError> {
+    progress.begin("working out", 4);
+    let next = || progress.advance(1).map_err(CliError::cancelled);
     let excluded = loaded.excluded();
     let lines = OwnLines { excluded: &excluded, ..OwnLines::from(loaded) };
     let setup = newest_setup(args, &lines)?;
     let filter = Filter { from: args.from, to: args.to, ..Filter::of_setup(&setup) };
     let weeks = Weeks::of_loaded(loaded, Some(filter.clone()), SessionsBy::Day, SEED)
         .map_err(CliError::data)?;
+    next()?;
     let review = Review::of_loaded(loaded, Some(filter), None).map_err(CliError::data)?;
     let mut pages = vec![
         ("Weeks".to_owned(), weeks_page(&weeks)),
         ("The last session".to_owned(), review_page(review.as_ref())),
     ];
+    next()?;
     // Aim and the way to the track are of today: days chosen for looking back do not narrow them.
     let desk = Desk::new(&lines, Asked::test_and_tune(setup.clone(), SEED));
     pages.extend(page("Aim", desk.map(|desk| aim_page(&desk, 0.0))));
+    next()?;
     let bridge = Bridge::new(&lines, &setup, LEVEL).map_err(StrategyError::from);
     pages.extend(page("Home and track", bridge.map(|bridge| home_to_track_page(bridge.as_ref()))));
     let about = vec![format!("{}: {}.", setup.driver, setup_words(&setup)), days_words(&weeks)];
