@@ -15,13 +15,13 @@ mod coverage_support;
 use coverage_support::{
     Cells, LEVELS, RISKS, Tally, Truth, cover, cover_next_day, lines_ms, truths,
 };
+use indicatif::{ProgressBar, ProgressStyle};
 use lastamber::seed::Generator;
 use lastamber::stats::risk::Settings;
 use rand::RngExt;
 use rand_distr::{Distribution, Exp1, StandardNormal};
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicUsize, Ordering};
-use std::time::{Duration, Instant};
 
 const SIZES: [usize; 4] = [10, 20, 50, 200];
 
@@ -72,10 +72,20 @@ struct Job {
     cells: Cells,
 }
 
+/// How many jobs are done and how long the others will take, on a terminal only. Ctrl-C loses nothing
+/// but the table: nothing is written.
+fn how_far(jobs: usize) -> ProgressBar {
+    let words = "{pos} of {len} jobs [{bar:24}] {elapsed}, about {eta} left";
+    let style = ProgressStyle::with_template(words);
+    let bar = ProgressBar::new(jobs as u64);
+    bar.tick();
+    bar.with_style(style.unwrap_or_else(|_| ProgressStyle::default_bar()))
+}
+
 /// What `work` makes of each job, in the order of the jobs.
 fn on_every_core<J: Sync, R: Send>(jobs: &[J], work: impl Fn(&J) -> R + Sync) -> Vec<R> {
     let (next, done) = (AtomicUsize::new(0), Mutex::new(Vec::new()));
-    let began = Instant::now();
+    let bar = how_far(jobs.len());
     let cores = std::thread::available_parallelism().map_or(1, usize::from);
     std::thread::scope(|scope| {
         for _ in 0..cores {
@@ -84,9 +94,8 @@ fn on_every_core<J: Sync, R: Send>(jobs: &[J], work: impl Fn(&J) -> R + Sync) ->
                     let i = next.fetch_add(1, Ordering::Relaxed);
                     let Some(job) = jobs.get(i) else { break };
                     let result = work(job);
-                    let mut done = done.lock().unwrap();
-                    done.push((i, result));
-                    say_how_far(done.len(), jobs.len(), began.elapsed());
+                    bar.inc(1);
+                    done.lock().unwrap().push((i, result));
                 }
             });
         }
@@ -94,13 +103,6 @@ fn on_every_core<J: Sync, R: Send>(jobs: &[J], work: impl Fn(&J) -> R + Sync) ->
     let mut done = done.into_inner().unwrap();
     done.sort_by_key(|(i, _)| *i);
     done.into_iter().map(|(_, result)| result).collect()
-}
-
-/// A line on standard error, so that the report on standard output stays clean. The rest is taken to
-/// go on as fast; the long ones come first, so it is sooner done than said.
-fn say_how_far(done: usize, all: usize, took: Duration) {
-    let left = took.mul_f64((all - done) as f64 / done as f64);
-    eprintln!("{done} of {all} parts, {:.0} s so far, about {:.0} s left", took.as_secs_f64(), left.as_secs_f64());
 }
 
 /// The program's own settings, or what the options make of them.

@@ -5,6 +5,7 @@
 //!
 //! Rooms in the order data flows; a room uses only rooms to its left, and `units`, `seed` and `form`:
 //! `rules → car → beams → onset → press → tree → trial → slips → history → stats → strategy → demo → report │ app`.
+//! `sound` stands by itself and uses nothing but `seed`.
 //! Only `app` knows the engine; it exists only with the feature of the same name.
 
 pub mod beams;
@@ -19,6 +20,7 @@ pub mod report;
 pub mod rules;
 pub mod seed;
 pub mod slips;
+pub mod sound;
 pub mod stats;
 pub mod strategy;
 pub mod tree;

@@ -38,8 +38,7 @@ fn uneven_screen(_: Lane, _: Lamp, due: Mark) -> Option<Mark> {
 }
 
 fn lane_setup() -> impl Strategy<Value = Option<LaneSetup>> {
-    let temper =
-        prop_oneof![Just(Temper::Prompt), Just(Temper::Slow), Just(Temper::ForgetsCourtesy)];
+    let temper = prop::sample::select(Temper::ALL.to_vec());
     prop_oneof![
         1 => Just(None),
         4 => (0.0..6.0_f64).prop_map(|depth| {

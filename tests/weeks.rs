@@ -9,8 +9,8 @@ use lastamber::report::review::review_page;
 use lastamber::report::weeks::weeks_page;
 use lastamber::report::{Document, html, page_text, text};
 use lastamber::strategy::ledger::Occasion;
-use lastamber::strategy::own::OwnSetup;
-use lastamber::strategy::weeks::{Filter, Review, SessionsBy, Weeks, What};
+use lastamber::strategy::own::{OwnLines, OwnSetup};
+use lastamber::strategy::weeks::{Choices, Filter, ROWS, Review, Row, SessionsBy, Weeks, What};
 use lastamber::tree::{AbandonReason, Outcome, VoidReason};
 use lastamber::trial::{Drill, Style, TrialRecord};
 
@@ -237,4 +237,63 @@ fn three_years_are_worked_out_in_two_seconds() {
     if long {
         assert!(worked_out + reviewed < std::time::Duration::from_secs(2));
     }
+}
+
+#[test]
+fn what_is_chosen_is_what_is_looked_at() {
+    let loaded = demo();
+    let lines = OwnLines::from(&loaded);
+    let filter = Filter::of_newest(&lines).unwrap();
+    let today = loaded.trials.last().unwrap().began[..10].parse().ok();
+    let mut choices = Choices::of(&lines, &filter, today);
+    let held = |filter: &Filter| loaded.trials.iter().filter(|run| filter.holds(run)).count();
+    assert_eq!(held(&choices.filter()), held(&filter));
+    for row in ROWS {
+        let (before, words) = (choices.filter(), choices.words(row));
+        if !choices.is_open(row) {
+            choices.turn(row, true);
+            assert_eq!((choices.filter(), choices.words(row)), (before, words));
+            continue;
+        }
+        let mut seen = vec![words];
+        loop {
+            choices.turn(row, true);
+            let words = choices.words(row);
+            if words == seen[0] {
+                break;
+            }
+            assert!(!seen.contains(&words), "{words}");
+            seen.push(words);
+        }
+        assert!(seen.len() > 1);
+        assert_eq!(choices.filter(), before, "once round");
+        choices.turn(row, true);
+        choices.turn(row, false);
+        assert_eq!(choices.filter(), before, "there and back");
+    }
+    assert!(choices.is_open(Row::Style));
+    while choices.words(Row::Style) != "all 2" {
+        choices.turn(Row::Style, true);
+    }
+    let all = weeks_of(&loaded, Some(choices.filter()));
+    assert!(all.compared.is_none() && all.unlike.iter().any(|unlike| unlike.what == What::Style));
+    choices.turn(Row::Together, true);
+    assert!(weeks_of(&loaded, Some(choices.filter())).compared.is_some());
+}
+
+#[test]
+fn sessions_lead_to_those_beside_them() {
+    let loaded = demo();
+    let mut at = Review::of_loaded(&loaded, None, None).unwrap().unwrap();
+    assert_eq!(at.beside[1], None);
+    let all = at.place.1;
+    for place in (1..all).rev() {
+        let before = at.beside[0].clone().unwrap();
+        let earlier = Review::of_loaded(&loaded, None, Some(&before)).unwrap().unwrap();
+        assert_eq!(earlier.place, (place, all));
+        let back = earlier.beside[1].clone().unwrap();
+        assert!(at.runs.iter().any(|run| run.id == back));
+        at = earlier;
+    }
+    assert_eq!(at.beside[0], None);
 }

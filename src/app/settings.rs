@@ -5,15 +5,24 @@
 
 use super::AppSystems;
 use super::background::Work;
+use super::book::Book;
 use super::data::DataPath;
 use super::lane::{Session, drill_of_word, drill_word, style_of_word, style_word};
+use super::theme::Theme;
 use super::trace_file::TraceFile;
 use crate::history::{ReadSettings, Settings};
-use crate::tree::Lane;
+use crate::tree::{Company, Lane, Outcome};
 use bevy::prelude::*;
 
 /// Text sizes that can be set.
 pub const TEXT_SCALES: [f64; 6] = [1.0, 1.25, 1.5, 1.75, 2.0, 2.5];
+
+/// Name of the choice of a look.
+const THEME: &str = "look";
+/// Name of the choice of company.
+const COMPANY: &str = "company";
+/// Newest own lights that tell what one like the driver is. Chosen: some weeks of practice.
+const OWN_LIGHTS: usize = 200;
 
 /// The settings in force.
 #[derive(Resource, Debug, Default)]
@@ -48,6 +57,16 @@ impl InForce {
         self.settings.text_scale = Some(next.unwrap_or(TEXT_SCALES[0]));
     }
 
+    /// How panels look.
+    pub fn theme(&self) -> Theme {
+        self.choice(THEME).map_or(Theme::default(), Theme::of_word)
+    }
+
+    /// The next look.
+    pub fn next_theme(&mut self) {
+        self.choose(THEME, self.theme().next().word());
+    }
+
     /// A choice made in a room.
     pub fn choice(&self, name: &str) -> Option<&str> {
         self.settings.choice(name)
@@ -68,6 +87,7 @@ pub(super) fn plugin(app: &mut App) {
 fn take_into_sitting(
     in_force: Res<InForce>,
     session: Option<ResMut<Session>>,
+    book: Option<Res<Book>>,
     mut trace: ResMut<TraceFile>,
 ) {
     let Some(mut session) = session else { return };
@@ -83,6 +103,19 @@ fn take_into_sitting(
         Some("right") => session.lane = Lane::Right,
         _ => {}
     }
+    if let Some(company) = in_force.choice(COMPANY).and_then(Company::named) {
+        session.company = company;
+    }
+    if let Some(book) = book {
+        let own = book.lines().trials.iter().filter(|run| {
+            run.driver == session.driver
+                && !run.setup.scripted
+                && matches!(run.outcome, Outcome::Green | Outcome::Red)
+        });
+        let lights = own.filter_map(|run| Some(run.parts?.rt().as_secs_f64()));
+        let newest: Vec<f64> = lights.rev().take(OWN_LIGHTS).collect();
+        session.remember_lights(newest.into_iter().rev());
+    }
     trace.event(format_args!("drill {}", drill_word(session.drill)));
 }
 
@@ -96,6 +129,9 @@ fn follow_sitting(session: Option<Res<Session>>, mut in_force: ResMut<InForce>) 
         Lane::Left => "left",
         Lane::Right => "right",
     };
+    if in_force.choice(COMPANY).unwrap_or(Company::default().name()) != session.company.name() {
+        in_force.choose(COMPANY, session.company.name());
+    }
     let settings = &mut in_force.settings;
     settings.drill = Some(drill_word(session.drill).to_owned());
     settings.style = Some(style_word(session.chosen_style()).to_owned());

@@ -3,8 +3,7 @@
 //! Owns the option and the words of a history's errors. Refuses to write: who does opens the folder.
 
 use super::CliError;
-use crate::history::{DataFolder, HistoryError, Loaded, default_path, load_without_lock_with};
-use crate::progress::Progress;
+use crate::history::{DataFolder, HistoryError, Loaded, default_path, load_with_all_processors};
 use clap::Args;
 use std::path::PathBuf;
 
@@ -27,13 +26,8 @@ impl Folder {
 
     /// All lines, without holding the folder; damaged ones are told of on standard error.
     pub fn load(&self) -> Result<Loaded, CliError> {
-        self.load_with(&Progress::default())
-    }
-
-    /// The same, telling how far it is.
-    pub fn load_with(&self, progress: &Progress) -> Result<Loaded, CliError> {
         let path = self.path()?;
-        let loaded = load_without_lock_with(&path, progress).map_err(told)?;
+        let loaded = load_with_all_processors(&path).map_err(told)?;
         if loaded.damaged_count > 0 {
             let (name, count) = (path.display(), loaded.damaged_count);
             eprintln!("lastamber: {name}: {count} damaged lines set aside; all others are read.");
@@ -50,7 +44,9 @@ impl Folder {
 /// A history's own messages end in a full stop, which the caller adds.
 pub fn told(error: HistoryError) -> CliError {
     match error {
-        HistoryError::Cancelled(_) => CliError::cancelled("cancelled; nothing was changed"),
+        HistoryError::Cancelled(_) => {
+            CliError::cancelled("cancelled; nothing was changed. Run it again to go on")
+        }
         error => CliError::data(error.to_string().trim_end_matches('.')),
     }
 }

@@ -111,7 +111,8 @@ impl FromStr for OpponentArg {
         let level = Level::ALL.into_iter().find(|level| level.name() == text);
         level.map(Self::Level).ok_or_else(|| {
             format!(
-                "`{text}` is no opponent; write rt=0.060,0.030, first-timer, weekend, sharp or like-me"
+                "`{text}` is no opponent; write rt=0.060,0.030, first-timer, weekend, sharp, hasty, late or \
+                 like-me"
             )
         })
     }

@@ -13,7 +13,8 @@ use clap::{ArgGroup, Args, ValueEnum};
 #[derive(Debug, Clone, Args)]
 #[command(group(ArgGroup::new("finish").args(["et_gap", "me_et"])))]
 pub struct RaceArgs {
-    /// The other driver: rt=MEAN,SD in seconds, first-timer, weekend, sharp, or like-me.
+    /// The other driver: rt=MEAN,SD in seconds, first-timer, weekend, sharp, hasty, late, or
+    /// like-me.
     #[arg(
         long,
         value_name = "rt=MEAN,SD | LEVEL",

@@ -7,15 +7,20 @@ use super::long::Long;
 use super::risk::RiskError;
 use serde::Serialize;
 use std::io::{self, StdinLock, StdoutLock, Write};
+use std::path::Path;
 use std::process::ExitCode;
 
 /// Asks with the program's own input and output, and tells on standard error why there is no answer.
+/// Who types his times in is not shown a bar meanwhile.
 pub(super) fn execute(
     command: &'static str,
+    files: &[&Path],
     ask: impl FnOnce(&mut StdinLock, &mut StdoutLock) -> Result<(), RiskError>,
 ) -> ExitCode {
     let long = Long::harmless(command);
-    long.progress().begin("working out", 0);
+    if !files.contains(&Path::new("-")) {
+        long.progress().begin("working out", 0);
+    }
     let asked = ask(&mut io::stdin().lock(), &mut io::stdout().lock());
     drop(long);
     match asked {

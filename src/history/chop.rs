@@ -43,6 +43,11 @@ impl<R: BufRead> Chopper<R> {
         self.offset
     }
 
+    /// Lines cut so far.
+    pub fn lines(&self) -> u64 {
+        self.lines
+    }
+
     /// The next physical line; `None` at the end.
     pub fn next_line(&mut self) -> io::Result<Option<Physical>> {
         self.bytes.clear();

@@ -13,6 +13,7 @@ use etcetera::BaseStrategy;
 use super::error::HistoryError;
 use super::load::{Loaded, load_with};
 use super::log::{Log, Sink, open_for_append};
+use super::parts::load_file;
 use crate::progress::Progress;
 
 pub(super) const HISTORY_FILE: &str = "history.jsonl";
@@ -66,6 +67,19 @@ pub fn load_without_lock_with(folder: &Path, progress: &Progress) -> Result<Load
     match open_for_reading(folder, progress)? {
         Some(file) => load_with(file, progress),
         None => Ok(Loaded::default()),
+    }
+}
+
+/// The same with every processor there is, for who has nothing else to do: never beside a start line.
+///
+/// # Errors
+/// As [`load_without_lock`].
+pub fn load_with_all_processors(folder: &Path) -> Result<Loaded, HistoryError> {
+    match load_file(&folder.join(HISTORY_FILE)) {
+        Err(HistoryError::Open { source, .. }) if source.kind() == ErrorKind::NotFound => {
+            Ok(Loaded::default())
+        }
+        loaded => loaded,
     }
 }
 

@@ -54,9 +54,17 @@ pub struct Loaded {
 }
 
 /// Where the first line of an id went.
+#[derive(Debug)]
 struct First {
     line_number: u64,
     index: usize,
+}
+
+/// A history while it is read.
+#[derive(Debug, Default)]
+pub(super) struct Loading {
+    loaded: Loaded,
+    known: HashMap<(&'static str, String), First>,
 }
 
 /// Reads a whole history.
@@ -73,22 +81,30 @@ pub fn load<R: BufRead>(from: R) -> Result<Loaded, HistoryError> {
 /// As [`load`], and [`HistoryError::Cancelled`].
 pub fn load_with<R: BufRead>(from: R, progress: &Progress) -> Result<Loaded, HistoryError> {
     let mut reader = Reader::new(from);
-    let mut loaded = Loaded::default();
-    let mut known: HashMap<(&'static str, String), First> = HashMap::new();
+    let mut loading = Loading::default();
     while let Some(found) = reader.next_found()? {
         progress.reach(reader.offset())?;
+        loading.take(found);
+    }
+    Ok(loading.finish(reader.torn_tail()))
+}
+
+impl Loading {
+    /// What stands next.
+    pub fn take(&mut self, found: Found) {
+        let loaded = &mut self.loaded;
         match found {
             Found::Newer { .. } => loaded.newer_count += 1,
             Found::Damaged(damaged) => loaded.report(damaged),
             Found::Line { line, line_number, byte_offset, .. } => {
                 let key = (line.kind(), line.id().to_owned());
-                let Some(first) = known.get(&key) else {
-                    known.insert(key, First { line_number, index: loaded.keep(line) });
-                    continue;
+                let Some(first) = self.known.get(&key) else {
+                    self.known.insert(key, First { line_number, index: loaded.keep(line) });
+                    return;
                 };
                 if loaded.says_the_same(&line, first.index) {
                     loaded.repeated_count += 1;
-                    continue;
+                    return;
                 }
                 let (id, first_line_number) = (key.1, first.line_number);
                 let text = format!("{} {id}", key.0);
@@ -97,8 +113,11 @@ pub fn load_with<R: BufRead>(from: R, progress: &Progress) -> Result<Loaded, His
             }
         }
     }
-    loaded.torn_tail = reader.torn_tail();
-    Ok(loaded)
+
+    /// The history, at the end of the file.
+    pub fn finish(self, torn_tail: bool) -> Loaded {
+        Loaded { torn_tail, ..self.loaded }
+    }
 }
 
 impl Loaded {

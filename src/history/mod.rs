@@ -56,6 +56,7 @@ mod forecast_line;
 mod line;
 mod load;
 mod log;
+mod parts;
 mod read;
 mod rig_line;
 mod session;
@@ -76,7 +77,8 @@ pub use exchange::{EXPORT_FORMAT, EXPORT_SCHEMA, WholeHistory, WholeLine};
 pub use exclusion_line::{ExclusionLine, exclusions_in_force};
 pub use film_line::FilmLine;
 pub use folder::{
-    DataFolder, LockedFile, default_path, history_file, load_without_lock, load_without_lock_with,
+    DataFolder, LockedFile, default_path, history_file, load_with_all_processors,
+    load_without_lock, load_without_lock_with,
 };
 pub use forecast_line::{ForecastLine, RateLine};
 pub use line::{Line, SealedLine};

@@ -106,6 +106,31 @@ impl fmt::Display for Damaged {
     }
 }
 
+impl Found {
+    /// The same so many lines and bytes further on.
+    pub(super) fn moved(mut self, lines: u64, bytes: u64) -> Self {
+        match &mut self {
+            Self::Line { line_number, byte_offset, .. } => {
+                *line_number += lines;
+                *byte_offset += bytes;
+            }
+            Self::Newer { line_number, .. } => *line_number += lines,
+            Self::Damaged(damaged) => {
+                damaged.line_number += lines;
+                damaged.byte_offset += bytes;
+            }
+        }
+        self
+    }
+
+    /// Lets go of the exact value, for those who keep many and only want what it says.
+    pub(super) fn forget_raw(&mut self) {
+        if let Self::Line { raw, .. } | Self::Newer { raw, .. } = self {
+            *raw = String::new();
+        }
+    }
+}
+
 /// Reads a history as it streams in, holding one line at a time.
 #[derive(Debug)]
 pub struct Reader<R> {
@@ -123,6 +148,11 @@ impl<R: BufRead> Reader<R> {
     /// Whether the bytes read so far end in a line that was never completed. Settled at the end.
     pub fn torn_tail(&self) -> bool {
         self.torn_tail
+    }
+
+    /// Physical lines read so far.
+    pub(super) fn lines(&self) -> u64 {
+        self.chopper.lines()
     }
 
     /// Bytes read so far.

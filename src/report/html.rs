@@ -22,14 +22,19 @@ border-top:2px solid var(--line);padding-top:1rem}h3{font-size:1.1rem;margin:1.5
 .caution{border-left:4px solid var(--risk);padding-left:.8rem}\
 .demo{background:var(--risk);color:var(--ground);font-weight:700;padding:.3rem .8rem}\
 figure{margin:1rem 0}figcaption{color:var(--muted)}svg{width:100%;height:auto;display:block}\
-.scroll{overflow-x:auto}table{border-collapse:collapse;margin:1rem 0}\
+.scroll{overflow-x:auto}table{border-collapse:collapse;margin:1rem 0;font-size:.9em}\
 caption{text-align:left;font-weight:600;padding-bottom:.3rem}\
-th,td{padding:.2rem .7rem;text-align:right;border-bottom:1px solid var(--line);font-weight:400;\
-font-variant-numeric:tabular-nums}th:first-child{text-align:left}thead th{font-weight:600}\
+th,td{padding:.2rem .5rem;text-align:right;vertical-align:top;border-bottom:1px solid var(--line);\
+font-weight:400;font-variant-numeric:tabular-nums}td:not(:last-child){white-space:nowrap}\
+th:first-child{text-align:left;min-width:11ch}thead th{font-weight:600;vertical-align:bottom}\
+@media screen and (max-width:40rem){td:last-child{min-width:16ch}.plot{font-size:17px}}\
 table.paper{font-family:ui-monospace,monospace}ul.ticks{list-style:none;padding-left:0}\
 @page{margin:14mm}\
-@media print{body{max-width:none;padding:0;font-size:10.5pt}h2,h3,.headline,caption{break-after:avoid}\
-figure,tr,li,.bar{break-inside:avoid}.scroll{overflow:visible}thead{display:table-header-group}}";
+@media print{body{max-width:none;padding:0;font-size:10.5pt}\
+h2,h3,.headline,caption,p:has(+figure){break-after:avoid}\
+figure,tr,li,.scroll:not(:has(tbody tr:nth-child(21))){break-inside:avoid}\
+.scroll{overflow:visible}thead{display:table-header-group}\
+.demo{background:none;color:var(--risk);border:2px solid}figure svg{max-width:150mm}}";
 
 /// The file.
 pub fn html(document: &Document) -> String {
@@ -109,13 +114,15 @@ fn table_html(table: &Table, class: &str) -> String {
         });
         format!("<tr>{}</tr>", cells.collect::<String>())
     };
-    let caption = match table.title.as_str() {
-        "" => String::new(),
-        title => format!("<caption>{}</caption>", escaped(title)),
+    let title = escaped(&table.title);
+    let (caption, label) = match title.as_str() {
+        "" => (String::new(), "Table"),
+        title => (format!("<caption>{title}</caption>"), title),
     };
+    // What is wider than a phone is scrolled, by keys as well.
     format!(
-        "<div class=\"scroll\"><table{class}>{caption}<thead><tr>{}</tr></thead><tbody>{}</tbody>\
-         </table></div>",
+        "<div class=\"scroll\" tabindex=\"0\" role=\"group\" aria-label=\"{label}\">\
+         <table{class}>{caption}<thead><tr>{}</tr></thead><tbody>{}</tbody></table></div>",
         heads.collect::<String>(),
         table.rows.iter().map(row).collect::<String>()
     )

@@ -3,6 +3,7 @@
 //! Owns sentences, pages as data (`page`) and the colours. Refuses computing and drawing.
 
 pub mod advice;
+pub mod card;
 pub mod desk;
 mod document;
 pub mod home_track;
@@ -10,6 +11,8 @@ mod html;
 pub mod my_car;
 pub mod page;
 pub mod palette;
+mod plot_table;
+pub mod replay;
 pub mod review;
 pub mod rig;
 mod safe_text;
@@ -24,6 +27,7 @@ pub mod words;
 
 pub use document::{DEMO_WORDS, Document};
 pub use html::html;
+pub use plot_table::plot_csv;
 pub use rig::{RigReport, rig_report};
 pub use safe_text::{escaped, tame};
 pub use svg::{svg, svg_file};

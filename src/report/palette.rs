@@ -65,6 +65,20 @@ pub const LIGHT: [Rgb; 9] = [
     Rgb(0xcd, 0xd2, 0xe0),
 ];
 
+/// The same for eyes that need more: nothing lighter than white, nothing darker than black, lines that
+/// stand out.
+pub const HIGH_CONTRAST: [Rgb; 9] = [
+    Rgb(0x8f, 0xc7, 0xff),
+    Rgb(0xe0, 0xc0, 0xff),
+    Rgb(0xff, 0xff, 0xff),
+    Rgb(0xd6, 0xdc, 0xee),
+    Rgb(0xff, 0xa0, 0x98),
+    Rgb(0xa8, 0xf5, 0xb6),
+    Rgb(0x00, 0x00, 0x00),
+    Rgb(0x12, 0x14, 0x1c),
+    Rgb(0x8c, 0x94, 0xad),
+];
+
 /// White staging lamp, lit.
 pub const WHITE_LIT: Rgb = Rgb(0xee, 0xf3, 0xff);
 /// White staging lamp, dark.
@@ -88,7 +102,7 @@ mod tests {
 
     #[test]
     fn every_text_colour_reads_on_both_panels() {
-        for colours in [DARK, LIGHT] {
+        for colours in [DARK, LIGHT, HIGH_CONTRAST] {
             let [texts @ .., panel, raised, _] = colours;
             for panel in [panel, raised] {
                 for text in texts {
@@ -96,6 +110,16 @@ mod tests {
                     assert!(contrast >= 4.5, "{text:?} on {panel:?}: {contrast:.2}");
                 }
             }
+        }
+    }
+
+    #[test]
+    fn high_contrast_is_seven_to_one_and_its_lines_are_seen() {
+        // Web Content Accessibility Guidelines 2.2: 1.4.6 (7:1), 1.4.11 (3:1 for what is no text).
+        let [texts @ .., panel, raised, line] = HIGH_CONTRAST;
+        for ground in [panel, raised] {
+            assert!(texts.iter().all(|text| text.contrast(ground) >= 7.0), "{ground:?}");
+            assert!(line.contrast(ground) >= 3.0, "{:.2}", line.contrast(ground));
         }
     }
 

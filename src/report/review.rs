@@ -260,6 +260,14 @@ fn runs_table(review: &Review) -> Table {
     table
 }
 
+/// A run in a line; `number` counts from 0.
+pub fn run_words(number: usize, run: &ReviewRun) -> String {
+    let light = run.light_s.map(|light| format!("   light {}", light_floored(light)));
+    let remarks = remarks(run);
+    let said = if remarks.is_empty() { String::new() } else { format!("   {remarks}") };
+    format!("Run {}{}   {}{said}", number + 1, light.unwrap_or_default(), ended(run.outcome))
+}
+
 fn ended(outcome: Outcome) -> &'static str {
     match outcome {
         Outcome::Green => "green",

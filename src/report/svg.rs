@@ -14,7 +14,7 @@ use super::safe_text::escaped;
 const WIDTH: f64 = 720.0;
 const HEIGHT: f64 = 340.0;
 /// Room for the axes.
-const LEFT: f64 = 64.0;
+const LEFT: f64 = 70.0;
 const RIGHT: f64 = 18.0;
 const TOP: f64 = 14.0;
 const BOTTOM: f64 = 52.0;
@@ -165,7 +165,7 @@ impl Frame {
             out,
             "<path class=\"frame\" d=\"M{LEFT} {TOP}V{foot}H{:.1}\"/>\
              <text x=\"{:.1}\" y=\"{:.1}\" text-anchor=\"end\">{}</text>\
-             <text transform=\"translate(14 {TOP}) rotate(-90)\" text-anchor=\"end\">{}</text>",
+             <text transform=\"translate(17 {TOP}) rotate(-90)\" text-anchor=\"end\">{}</text>",
             WIDTH - RIGHT,
             WIDTH - RIGHT,
             HEIGHT - 12.0,

@@ -102,6 +102,13 @@ impl LaneState {
         self.shown.last().copied().flatten()
     }
 
+    /// What the car would take if it were launched at `mark`; nothing for a car that never gets away.
+    pub fn car_part(&self, mark: Mark) -> Span {
+        let mut roll = self.roll.clone();
+        roll.launch(mark, self.setup.launch);
+        roll.clears_at(mark).map_or(Span::ZERO, |clears| clears - mark)
+    }
+
     /// The time in its parts, once the last amber was seen and the launch is known.
     pub fn parts(&self, interval: Span) -> Option<Parts> {
         let (lamp, launch) = (self.last_shown()?, self.launch?);

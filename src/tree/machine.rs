@@ -268,8 +268,10 @@ impl Machine {
         let line = TraceLine { at, event };
         self.trace.push(line);
         for lane in Lane::BOTH {
-            if let Some(driver) = self.lane_mut(lane).and_then(|l| l.setup.driver.as_mut()) {
-                driver.notice(lane, &line);
+            let Some(l) = self.lane_mut(lane).filter(|l| !l.is_person()) else { continue };
+            let car_part = l.car_part(at);
+            if let Some(driver) = &mut l.setup.driver {
+                driver.notice(lane, &line, car_part);
             }
         }
     }

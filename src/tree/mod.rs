@@ -4,6 +4,7 @@
 //! stamps of what the screen showed and when the control moved. Refuses clocks, engines, storage
 //! and statistics.
 
+mod company;
 mod countdown;
 mod facts;
 mod lane_state;
@@ -11,13 +12,16 @@ mod machine;
 mod other_driver;
 mod setup;
 mod staging;
+mod temper;
 mod verdict;
 
+pub use company::Company;
 pub use countdown::{BLANK_ENDS_AFTER, GUESS_WINDOW, LAPSE_AFTER_GREEN, LampSet, ONSET_LIMIT};
 pub use facts::{
     AbandonReason, Lamp, Lane, Outcome, Parts, SentBack, Staging, TraceLine, TreeEvent, VoidReason,
 };
 pub use lane_state::{LaneResult, LaunchTaken};
 pub use machine::{BreakOff, Machine};
-pub use other_driver::{OtherDriver, Temper};
+pub use other_driver::{LEAST_LIGHTS, OtherDriver};
 pub use setup::{Entry, LaneSetup, StartSetup};
+pub use temper::{Habits, Temper};

@@ -4,9 +4,11 @@
 //! ended. Refuses opinions (no statistics, no advice), later edits and serialisation: `history`
 //! writes it down.
 
+mod replay;
 mod rig;
 mod spacing;
 
+pub use replay::{Moment, Replay, What};
 pub use rig::{OffsetInForce, RigChange, RigPrint, display_words};
 pub use spacing::{AmberSpacing, MAX_OFF_NOMINAL, amber_spacing};
 

@@ -1,9 +1,10 @@
-//! Stories about the driver in the other lane and their three tempers.
+//! Stories about the driver in the other lane and their tempers.
 //!
-//! Owns manners on the way in. Refuses how well they react.
+//! Owns manners on the way in and lights as they come out. Refuses how they are drawn: unit tests count.
 
 use crate::support::*;
 use lastamber::beams::{BeamState, Handling};
+use lastamber::rules::TreeKind;
 use lastamber::tree::*;
 use lastamber::units::{Mark, Span};
 
@@ -61,17 +62,70 @@ fn the_one_who_forgets_courtesy_rolls_straight_into_stage() {
 }
 
 #[test]
-fn every_temper_stages_shallow_in_one_go_and_leaves_no_sooner_than_a_person_can() {
-    for temper in [Temper::Prompt, Temper::Slow, Temper::ForgetsCourtesy] {
+fn every_temper_stages_in_one_go_and_its_light_comes_out_as_it_was_drawn() {
+    let mut deep = 0;
+    for temper in Temper::ALL {
         for seed in SEEDS {
+            let drawn = OtherDriver::new(temper, seed);
             let rig = beside(temper, seed, ms(1_000));
             let staging = rig.machine.staging(THEY);
-            assert_eq!((staging.sent_back, staging.deep), (0, false), "{temper:?} {seed}");
+            assert_eq!(
+                (staging.sent_back, staging.deep),
+                (0, drawn.goes_deep()),
+                "{temper:?} {seed}"
+            );
+            deep += usize::from(staging.deep);
             let result = rig.machine.result(THEY).unwrap();
             assert_ne!(result.outcome, Outcome::TimedOut, "{temper:?} {seed}");
-            assert!(result.parts.unwrap().driver_raw >= ms(120), "{temper:?} {seed}");
+            let parts = result.parts.unwrap();
+            assert!(parts.driver_raw >= ms(120), "{temper:?} {seed}");
+            let light = parts.driver_raw + parts.car - parts.interval;
+            if parts.driver_raw > ms(120) {
+                assert!((light - drawn.light()).abs() < Span::from_us(1), "{temper:?} {seed}");
+            }
         }
     }
+    assert!(deep > 0, "nobody went deep");
+}
+
+#[test]
+fn courtesy_is_broken_by_those_who_were_drawn_without_and_by_nobody_else() {
+    let mut broken = 0;
+    for temper in Temper::ALL {
+        for seed in SEEDS {
+            let rig = beside(temper, seed, ms(6_000));
+            let courteous = OtherDriver::new(temper, seed).is_courteous();
+            assert_eq!(rig.machine.staging(THEY).courtesy_broken, !courteous, "{temper:?} {seed}");
+            broken += usize::from(!courteous);
+        }
+    }
+    assert!(broken > SEEDS.end as usize, "more than those who always do: {broken}");
+}
+
+#[test]
+fn on_a_tree_with_a_shorter_interval_the_driver_is_as_quick_and_the_light_later() {
+    let light = |kind: TreeKind| {
+        let they = Some(other(Temper::Prompt, 5));
+        let mut rig = Rig::new(StartSetup { kind, ..start(Some(staged()), they) });
+        rig.settle(THEY);
+        let parts = rig.machine.result(THEY).unwrap().parts.unwrap();
+        parts.driver_raw + parts.car - parts.interval
+    };
+    let later = light(TreeKind::pro()) - light(TreeKind::full());
+    assert!((later - ms(100)).abs() < Span::from_us(1), "{later:?}");
+}
+
+#[test]
+fn one_like_you_leaves_with_one_of_your_lights() {
+    let lights: Vec<f64> = (0..10).map(|i| 0.050 + 0.004 * f64::from(i)).collect();
+    let driver = OtherDriver::like(&lights, 6).unwrap();
+    let they = LaneSetup { driver: Some(driver.clone()), ..rolling() };
+    let mut rig = Rig::new(start(Some(staged()), Some(they)));
+    rig.settle(THEY);
+    let parts = rig.machine.result(THEY).unwrap().parts.unwrap();
+    let light = parts.driver_raw + parts.car - parts.interval;
+    assert!((light - driver.light()).abs() < Span::from_us(1));
+    assert!((ms(50)..=ms(86)).contains(&light), "{light:?}");
 }
 
 #[test]

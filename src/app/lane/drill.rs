@@ -5,7 +5,7 @@
 
 use crate::rules::Procedure;
 use crate::seed::seed_of_run;
-use crate::tree::Temper;
+use crate::tree::{Company, OtherDriver};
 use crate::trial::{Drill, Style};
 use crate::units::Span;
 
@@ -20,7 +20,8 @@ const BLANK_SHARE: f64 = 0.20;
 /// How much earlier the other lane's tree starts, ms. Chosen: the gaps of street cars' dial-ins.
 const HEAD_START_MS: (u64, u64) = (400, 3_000);
 
-/// Streams of a run's seed: the other driver's is 0.
+/// Streams of a run's seed.
+const OTHER_STREAM: u64 = 0;
 const BLANK_STREAM: u64 = 1;
 const HEAD_START_STREAM: u64 = 2;
 
@@ -79,21 +80,19 @@ pub fn procedure(drill: Drill) -> Procedure {
     if starts_staged(drill) { Procedure::tree_only() } else { Procedure::bracket() }
 }
 
-/// Who stands in the other lane.
-pub fn other_lane(drill: Drill, seed: u64) -> Option<Temper> {
+/// Who stands in the other lane: of the company the driver wishes for, who may ask for the driver's own
+/// lights (RT, s).
+pub fn other_lane(
+    drill: Drill,
+    company: Company,
+    own_lights_s: &[f64],
+    seed: u64,
+) -> Option<OtherDriver> {
     match drill {
-        Drill::RollUp => Some(temper(seed)),
-        Drill::OtherLaneFirst => Some(Temper::Prompt),
+        Drill::RollUp | Drill::OtherLaneFirst => {
+            Some(company.driver(own_lights_s, seed_of_run(seed, OTHER_STREAM)))
+        }
         Drill::TreeOnly | Drill::ReactOrTime | Drill::GuessTest => None,
-    }
-}
-
-/// Mostly people who do it right and do not dawdle. Chosen.
-fn temper(seed: u64) -> Temper {
-    match seed % 20 {
-        0..=11 => Temper::Prompt,
-        12..=16 => Temper::Slow,
-        _ => Temper::ForgetsCourtesy,
     }
 }
 

@@ -7,9 +7,7 @@ use crate::beams::Handling;
 use crate::onset::Grade;
 use crate::press::StampedEdge;
 use crate::rules::{FoulRule, TreeKind};
-use crate::tree::{
-    Entry, Lamp, LampSet, Lane, LaneSetup, Machine, OtherDriver, StartSetup, Temper,
-};
+use crate::tree::{Entry, Lamp, LampSet, Lane, LaneSetup, Machine, OtherDriver, StartSetup};
 use crate::trial::{Drill, Style, TrialRecord};
 use crate::units::{Inches, Mark, Span, Stamp};
 use bevy::prelude::*;
@@ -103,8 +101,8 @@ pub struct Live {
     pub drill: Drill,
     /// How the driver means to leave.
     pub style: Style,
-    /// The other driver's temper.
-    pub other: Option<Temper>,
+    /// What the other driver is called.
+    pub other: Option<&'static str>,
     /// Lamps as last drawn.
     pub lit: [LampSet; 2],
     /// Lamps drawn and not seen yet.
@@ -124,7 +122,8 @@ impl Live {
     pub fn start(session: &mut Session, garage: &Garage, now: Mark, began: String) -> Self {
         let (seed, _) = session.next_run();
         let you = session.lane;
-        let other = drill::other_lane(session.drill, seed);
+        let other = drill::other_lane(session.drill, session.company, session.own_lights_s(), seed);
+        let name = other.as_ref().map(OtherDriver::name);
         let setup = setup(session, garage, you, other, seed);
         Self {
             machine: Machine::new(setup, now),
@@ -133,7 +132,7 @@ impl Live {
             began,
             drill: session.drill,
             style: session.style(),
-            other,
+            other: name,
             lit: Default::default(),
             pending: Vec::new(),
             shown: Vec::new(),
@@ -158,7 +157,7 @@ fn setup(
     session: &Session,
     garage: &Garage,
     you: Lane,
-    other: Option<Temper>,
+    other: Option<OtherDriver>,
     seed: u64,
 ) -> StartSetup {
     let entry = if drill::starts_staged(session.drill) {
@@ -176,7 +175,7 @@ fn setup(
         driver: None,
     };
     let mut lanes = [None, None];
-    if let Some(temper) = other {
+    if let Some(driver) = other {
         // The other car is one nobody knows anything of.
         let stranger = Garage::default();
         lanes[you.other().index()] = Some(LaneSetup {
@@ -184,7 +183,7 @@ fn setup(
             launch: stranger.launch(),
             offset: Span::ZERO,
             tree_delay: Span::ZERO,
-            driver: Some(OtherDriver::new(temper, crate::seed::seed_of_run(seed, 0))),
+            driver: Some(driver),
             ..own.clone()
         });
     }

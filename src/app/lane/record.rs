@@ -77,7 +77,7 @@ fn setup_facts(live: &Live, session: &Session) -> SetupFacts {
         style: live.style,
         blank: setup.blank,
         lane: live.you,
-        other_lane: live.other.map(|temper| format!("simulated, {}", temper.name())),
+        other_lane: live.other.map(|name| format!("simulated, {name}")),
         seed: setup.seed,
         scripted: session.scripted,
     }

@@ -6,7 +6,7 @@ use super::drill;
 use crate::history::Tally;
 use crate::seed;
 use crate::stats::offset::{ASSUMED, ASSUMED_OFFSET_MS, GIVEN};
-use crate::tree::{Lane, Outcome};
+use crate::tree::{Company, Lane, Outcome};
 use crate::trial::{Drill, OffsetInForce, Style};
 use crate::units::{Measured, Span};
 use bevy::prelude::*;
@@ -32,6 +32,8 @@ pub struct Session {
     pub drill: Drill,
     /// How the driver means to leave, where the drill leaves it to him.
     chosen: Style,
+    /// Whom the driver wishes to meet in the other lane.
+    pub company: Company,
     /// The lane the driver is in.
     pub lane: Lane,
     /// Driven by a script or under a provoked fault.
@@ -45,6 +47,7 @@ pub struct Session {
     in_drill: u32,
     tally: Tally,
     dots: Vec<Dot>,
+    own_lights_s: Vec<f64>,
 }
 
 impl Session {
@@ -57,6 +60,7 @@ impl Session {
             driver,
             drill: Drill::RollUp,
             chosen: Style::React,
+            company: Company::default(),
             lane: Lane::Left,
             scripted,
             offset: OffsetInForce { ms, from: from.to_owned() },
@@ -66,6 +70,7 @@ impl Session {
             in_drill: 0,
             tally: Tally::default(),
             dots: Vec::new(),
+            own_lights_s: Vec::new(),
         }
     }
 
@@ -134,9 +139,20 @@ impl Session {
         };
     }
 
+    /// The driver's own lights, oldest first, s.
+    pub fn own_lights_s(&self) -> &[f64] {
+        &self.own_lights_s
+    }
+
+    /// What is known of the driver's lights from before this sitting, oldest first, s.
+    pub fn remember_lights(&mut self, lights_s: impl IntoIterator<Item = f64>) {
+        self.own_lights_s = lights_s.into_iter().collect();
+    }
+
     /// Counts a finished run. Every run counts somewhere.
     pub fn finish_run(&mut self, outcome: Outcome, rt: Option<Span>) {
         self.tally.add(outcome);
+        self.own_lights_s.extend(rt.map(Span::as_secs_f64));
         self.in_drill += 1;
         if !matches!(outcome, Outcome::Void(_) | Outcome::Abandoned(_)) {
             if self.dots.len() == DOTS {

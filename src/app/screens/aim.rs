@@ -3,8 +3,9 @@
 //! Owns the keys of both and the slider. Refuses computing (`desk`) and words (the report room).
 
 use super::desk::{DeskRoom, FARTHEST_MS};
+use super::keep::Keeper;
 use super::race_form::RaceForm;
-use super::typing::{Typed, typed};
+use super::typing::{Typed, is_letter, typed};
 use super::{form_ui, rooms, sheet, ui};
 use crate::app::settings::InForce;
 use crate::app::trace_file::TraceFile;
@@ -52,6 +53,7 @@ fn work_keys(
     mut race: ResMut<RaceDesk>,
     mut in_force: ResMut<InForce>,
     mut typing: ResMut<rooms::Typing>,
+    mut keeper: Keeper,
     mut next: ResMut<NextState<Screen>>,
 ) {
     let keys = typed(&mut events);
@@ -67,6 +69,11 @@ fn work_keys(
     let step = if shift { LONG_STEP_MS } else { 1 };
     for key in keys {
         match key {
+            key if is_letter(key, 'p') => {
+                if let Ok(page) = room.page(**screen) {
+                    keeper.keep(if **screen == Screen::Odds { "Odds" } else { "Aim" }, &page);
+                }
+            }
             Typed::Key(Key::Right) => room.shift(step),
             Typed::Key(Key::Left) => room.shift(-step),
             Typed::Escape => next.set(Screen::Lane),
@@ -161,7 +168,7 @@ fn keys_words(screen: Screen, room: &DeskRoom) -> String {
     if screen == Screen::Odds {
         words.push_str("    R: opponent and race");
     }
-    words + "    PgDn: read on    Esc: back to the lane"
+    words + "    P: keep it as files    PgDn: read on    Esc: back to the lane"
 }
 
 fn slider_ui(page: &mut Ui, room: &mut DeskRoom) {

@@ -3,7 +3,8 @@
 //! Owns the room's leaves (the car, its form, the film of a start line) and their keys. Refuses
 //! geometry and words: the car room and the report room have them.
 
-use super::typing::{Typed, typed};
+use super::keep::Keeper;
+use super::typing::{Typed, is_letter, typed};
 use super::{form_ui, rooms, sheet, ui};
 use crate::app::Screen;
 use crate::app::garage::Garage;
@@ -112,6 +113,7 @@ fn work_keys(
     mut garage: ResMut<Garage>,
     store: Res<Store>,
     mut typing: ResMut<rooms::Typing>,
+    mut keeper: Keeper,
     mut next: ResMut<NextState<Screen>>,
 ) {
     let keys = typed(&mut events);
@@ -120,6 +122,11 @@ fn work_keys(
     }
     for key in keys {
         match &mut room.leaf {
+            Leaf::Page if is_letter(key, 'p') => {
+                if let Some(page) = &room.page {
+                    keeper.keep("My car", page);
+                }
+            }
             Leaf::Page => work_page(&mut room, key, &mut garage, &store, &mut next),
             Leaf::Form(form) => {
                 let done = work_form(form, key);
@@ -282,7 +289,7 @@ fn keys_words(garage: &Garage, eighth: bool) -> String {
     let other = if garage.cars().len() > 1 { "C: the next car    " } else { "" };
     format!(
         "E: tell more of it    Q: the five questions    F: film a start    N: another car    {other}\
-         L: {length} mile    PgDn: read on    Esc: back to the lane"
+         L: {length} mile    P: keep it as files    PgDn: read on    Esc: back to the lane"
     )
 }
 

@@ -8,7 +8,7 @@ use crate::app::Screen;
 use crate::app::clock;
 use crate::app::history_store::Store;
 use crate::app::rig::{Rig, Surroundings};
-use crate::app::theme::palette;
+use crate::app::theme::Ink;
 use crate::app::trace_file::TraceFile;
 use crate::stats::film::{FarReading, Film, FilmError, FilmOffset, frame_counts};
 use crate::units::Span;
@@ -121,10 +121,10 @@ fn counts_ui(mut contexts: EguiContexts, rig: Res<Rig>, mut counting: ResMut<Cou
                    first in which the patch is bright. Halves are welcome.";
         ui::body(page, &format!("For each of the {} presses, {how}", own.len()));
         let edit = TextEdit::multiline(&mut counting.text)
-            .background_color(ui::ink(palette::PANEL_RAISED))
+            .background_color(ui::ink(Ink::Raised))
             .margin(egui::Margin::symmetric(10, 8))
             .font(egui::FontId::proportional(18.0))
-            .text_color(ui::ink(palette::TEXT))
+            .text_color(ui::ink(Ink::Text))
             // Enter is for saving, Tab for setting aside.
             .return_key(None)
             .lock_focus(true)

@@ -3,7 +3,7 @@
 //! Owns how fields look, the one being filled included. Refuses what may stand in them.
 
 use super::ui::{self, ink};
-use crate::app::theme::palette;
+use crate::app::theme::Ink;
 use crate::form::Field;
 use bevy_egui::egui::{Align2, FontId, Rect, Sense, Stroke, StrokeKind, Ui, Vec2, pos2, vec2};
 
@@ -37,7 +37,7 @@ fn field_ui<K>(ui: &mut Ui, field: &Field<K>, active: bool) -> bool {
     let middle = rect.center().y;
     let painter = ui.painter();
     let font = FontId::proportional(16.0);
-    let tone = if active { palette::TEXT } else { palette::MUTED };
+    let tone = if active { Ink::Text } else { Ink::Muted };
     painter.text(
         pos2(rect.left(), middle),
         Align2::LEFT_CENTER,
@@ -48,11 +48,11 @@ fn field_ui<K>(ui: &mut Ui, field: &Field<K>, active: bool) -> bool {
     let left = rect.left() + names;
     let boxed = Rect::from_min_size(pos2(left, rect.top() + 1.0), vec2(BOXES, HEIGHT - 2.0));
     let edge = match (&field.wrong, active) {
-        (Some(_), _) => palette::RISK,
-        (None, true) => palette::DRIVER,
-        (None, false) => palette::LINE,
+        (Some(_), _) => Ink::Risk,
+        (None, true) => Ink::Driver,
+        (None, false) => Ink::Line,
     };
-    painter.rect_filled(boxed, 4.0, ink(palette::PANEL_RAISED));
+    painter.rect_filled(boxed, 4.0, ink(Ink::Raised));
     let stroke = Stroke::new(if active { 2.0 } else { 1.0 }, ink(edge));
     painter.rect_stroke(boxed, 4.0, stroke, StrokeKind::Inside);
     let words = match (field.is_choice(), active) {
@@ -62,15 +62,15 @@ fn field_ui<K>(ui: &mut Ui, field: &Field<K>, active: bool) -> bool {
     let clip = painter.with_clip_rect(boxed.shrink(4.0));
     let at = pos2(boxed.left() + 10.0, middle);
     // What was there before is lighter: the next letter begins anew.
-    let tone = if field.from_before() { palette::MUTED } else { palette::TEXT };
+    let tone = if field.from_before() { Ink::Muted } else { Ink::Text };
     let written = clip.text(at, Align2::LEFT_CENTER, words, font, ink(tone));
     if active && !field.is_choice() {
         let caret = written.right().max(at.x) + 2.0;
-        painter.vline(caret, boxed.shrink(6.0).y_range(), Stroke::new(1.5, ink(palette::DRIVER)));
+        painter.vline(caret, boxed.shrink(6.0).y_range(), Stroke::new(1.5, ink(Ink::Driver)));
     }
     let said = match &field.wrong {
-        Some(wrong) => Some((wrong.as_str(), palette::RISK)),
-        None if active => Some((field.hint, palette::MUTED)),
+        Some(wrong) => Some((wrong.as_str(), Ink::Risk)),
+        None if active => Some((field.hint, Ink::Muted)),
         None => None,
     };
     if let Some((text, rgb)) = said.filter(|(text, _)| !text.is_empty()) {

@@ -9,7 +9,7 @@ use crate::app::lane::{Ending, Phase, Session, drill_name, drill_purpose, drill_
 use crate::app::presses::Presses;
 use crate::app::settings::InForce;
 use crate::app::trace_file::TraceFile;
-use crate::tree::Lane;
+use crate::tree::{Company, Lane};
 use bevy::prelude::*;
 use bevy_egui::{EguiContexts, EguiPrimaryContextPass};
 
@@ -25,19 +25,23 @@ enum Entry {
     Drill,
     Style,
     Side,
+    Company,
     Car,
     TextSize,
+    Look,
     Cautions,
     Quit,
 }
 
-const ENTRIES: [(Entry, KeyCode); 8] = [
+const ENTRIES: [(Entry, KeyCode); 10] = [
     (Entry::GoOn, KeyCode::Enter),
     (Entry::Drill, KeyCode::KeyD),
     (Entry::Style, KeyCode::KeyT),
     (Entry::Side, KeyCode::KeyL),
+    (Entry::Company, KeyCode::KeyO),
     (Entry::Car, KeyCode::KeyC),
     (Entry::TextSize, KeyCode::KeyS),
+    (Entry::Look, KeyCode::KeyV),
     (Entry::Cautions, KeyCode::F1),
     (Entry::Quit, KeyCode::KeyQ),
 ];
@@ -100,7 +104,7 @@ impl Doing<'_> {
     fn work(&mut self, entry: Entry) {
         match entry {
             Entry::GoOn => self.next.set(Screen::Lane),
-            Entry::Drill | Entry::Style | Entry::Side => {
+            Entry::Drill | Entry::Style | Entry::Side | Entry::Company => {
                 if self.phase.live().is_some_and(|live| !live.is_running()) {
                     *self.phase = Phase::Ready;
                 }
@@ -108,6 +112,7 @@ impl Doing<'_> {
             }
             Entry::Car => self.next.set(Screen::Questions),
             Entry::TextSize => self.in_force.next_text_scale(),
+            Entry::Look => self.in_force.next_theme(),
             Entry::Cautions => self.next.set(Screen::Notice),
             Entry::Quit => {
                 self.trace.event("quit");
@@ -130,8 +135,13 @@ fn change(entry: Entry, session: &mut Session, trace: &mut TraceFile) {
         Entry::Side => {
             session.lane = session.lane.other();
         }
+        Entry::Company => session.company = next_company(session.company),
         _ => {}
     }
+}
+
+fn next_company(now: Company) -> Company {
+    Company::all().skip_while(|company| *company != now).nth(1).unwrap_or_default()
 }
 
 fn menu_ui(mut contexts: EguiContexts, mut doing: Doing, presses: Res<Presses>) -> Result {
@@ -179,10 +189,14 @@ fn label(entry: Entry, session: &Session, in_force: &InForce) -> String {
         Entry::Drill => format!("Drill: {}  \u{2014}  D", drill_name(session.drill)),
         Entry::Style => format!("You mean to: {}  \u{2014}  T", style_name(session.style())),
         Entry::Side => format!("Your lane: {lane}  \u{2014}  L"),
+        Entry::Company => {
+            format!("In the other lane: {}  \u{2014}  O", session.company.name())
+        }
         Entry::Car => "My car: the five questions  \u{2014}  C".to_owned(),
         Entry::TextSize => {
             format!("Text size: {:.0} %  \u{2014}  S", 100.0 * in_force.text_scale())
         }
+        Entry::Look => format!("Look of the pages: {}  \u{2014}  V", in_force.theme().word()),
         Entry::Cautions => "Safe practice and flashing lights  \u{2014}  F1".to_owned(),
         Entry::Quit => "Quit  \u{2014}  Q".to_owned(),
     }

@@ -10,6 +10,7 @@ mod desk;
 mod film_counts;
 mod film_shoot;
 mod form_ui;
+mod keep;
 mod locked;
 mod menu;
 mod notice;
@@ -22,6 +23,8 @@ mod rooms;
 mod self_test;
 mod sheet;
 mod slips;
+#[cfg(test)]
+mod tests;
 mod typing;
 mod ui;
 mod visit;
@@ -47,10 +50,15 @@ struct PanelCamera;
 pub(super) fn plugin(app: &mut App) {
     app.add_plugins(EguiPlugin::default());
     app.world_mut().resource_mut::<EguiGlobalSettings>().auto_create_primary_context = false;
+    app.add_plugins(panels);
+}
+
+/// The panel screens, whoever draws them.
+fn panels(app: &mut App) {
     for screen in [Screen::Lane, Screen::SelfTest, Screen::FilmShoot] {
         app.add_systems(OnEnter(screen), leave_panels).add_systems(OnExit(screen), enter_panels);
     }
-    app.add_systems(Startup, enter_panels).add_systems(EguiPrimaryContextPass, scale_text);
+    app.add_systems(Startup, enter_panels).add_systems(EguiPrimaryContextPass, dress_panels);
     app.add_plugins((notice::plugin, questions::plugin, menu::plugin, locked::plugin));
     app.add_plugins((
         desk::plugin,
@@ -62,6 +70,7 @@ pub(super) fn plugin(app: &mut App) {
     ));
     app.add_plugins((
         rooms::plugin,
+        keep::plugin,
         rig::plugin,
         self_test::plugin,
         film_shoot::plugin,
@@ -85,13 +94,14 @@ fn enter_panels(
     }
 }
 
-/// Text size and the mark of a demo, for every panel.
-fn scale_text(
+/// Theme, text size and the mark of a demo, for every panel.
+fn dress_panels(
     mut contexts: EguiContexts,
     in_force: Res<InForce>,
     path: Option<Res<DataPath>>,
 ) -> Result {
     let (ctx, scale) = (contexts.ctx_mut()?, in_force.text_scale() as f32);
+    ui::wear(ctx, in_force.theme());
     ui::mark_demo(ctx, path.is_some_and(|path| path.is_demo()));
     if (ctx.zoom_factor() - scale).abs() > 1e-3 {
         ctx.set_zoom_factor(scale);

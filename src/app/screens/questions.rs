@@ -8,7 +8,7 @@ use super::ui;
 use crate::app::Screen;
 use crate::app::garage::Garage;
 use crate::app::history_store::Store;
-use crate::app::theme::palette;
+use crate::app::theme::Ink;
 use crate::app::trace_file::TraceFile;
 use crate::car::Answers;
 use bevy::prelude::*;
@@ -130,10 +130,10 @@ fn questions_ui(
                 && walk.choice == i
             {
                 let edit = TextEdit::singleline(&mut walk.text)
-                    .background_color(ui::ink(palette::PANEL_RAISED))
+                    .background_color(ui::ink(Ink::Raised))
                     .margin(egui::Margin::symmetric(10, 6))
                     .font(egui::FontId::proportional(18.0))
-                    .text_color(ui::ink(palette::TEXT))
+                    .text_color(ui::ink(Ink::Text))
                     .desired_width(260.0);
                 page.add(edit).request_focus();
                 ui::aside(page, &format!("for example {example}"));

@@ -5,7 +5,7 @@
 
 use super::ui::{self, ink};
 use crate::app::Screen;
-use crate::app::theme::palette;
+use crate::app::theme::Ink;
 use bevy::prelude::*;
 use bevy_egui::egui::{Context, Sense, Stroke, Ui, Vec2};
 
@@ -93,7 +93,7 @@ fn row_ui(page: &mut Ui, here: Screen) -> Option<Screen> {
         row.spacing_mut().item_spacing = Vec2::new(20.0, 6.0);
         for room in &ROOMS {
             let name = format!("{} {}", room.digit, room.name);
-            let under = Stroke::new(2.5, ink(palette::DRIVER));
+            let under = Stroke::new(2.5, ink(Ink::Driver));
             if name_ui(row, &name, room.screen == here, under) {
                 clicked = Some(room.screen);
             }
@@ -107,7 +107,7 @@ fn row_ui(page: &mut Ui, here: Screen) -> Option<Screen> {
 
 /// A name to be clicked, underlined where one is; the keys choose, so it takes no focus.
 pub fn name_ui(row: &mut Ui, name: &str, chosen: bool, under: Stroke) -> bool {
-    let rgb = if chosen { palette::TEXT } else { palette::MUTED };
+    let rgb = if chosen { Ink::Text } else { Ink::Muted };
     let label = bevy_egui::egui::Label::new(ui::words(name, 15.0, rgb));
     let shown = row.add(label.selectable(false).extend().sense(Sense::CLICK));
     if chosen {

@@ -3,7 +3,8 @@
 //! Owns the room's leaves (the book, one slip, home against track, the form) and their keys. Refuses
 //! words and checks: they are the slip room's and the report room's.
 
-use super::typing::{Typed, typed};
+use super::keep::Keeper;
+use super::typing::{Typed, is_letter, typed};
 use super::{form_ui, rooms, sheet, ui};
 use crate::app::background::Work;
 use crate::app::book::Book;
@@ -67,6 +68,16 @@ impl Leaf {
             Leaf::Practice(_) => "practice",
             Leaf::Home(_) => "home",
             Leaf::Form(_) => "form",
+        }
+    }
+
+    /// The page on the table and what it is kept as.
+    fn page(&self) -> Option<(&'static str, &Page)> {
+        match self {
+            Leaf::One(page) => Some(("Slip", page)),
+            Leaf::Practice(page) => Some(("Practice slip", page)),
+            Leaf::Home(page) => Some(("Home to track", page.as_ref()?)),
+            Leaf::Book | Leaf::Form(_) => None,
         }
     }
 }
@@ -193,6 +204,7 @@ fn work_keys(
     mut room: ResMut<SlipRoom>,
     desk: Desk,
     mut typing: ResMut<rooms::Typing>,
+    mut keeper: Keeper,
     mut next: ResMut<NextState<Screen>>,
 ) {
     let keys = typed(&mut events);
@@ -202,6 +214,11 @@ fn work_keys(
     for key in keys {
         match room.leaf {
             Leaf::Form(_) => work_form(&mut room, key, &desk),
+            _ if is_letter(key, 'p') => {
+                if let Some((name, page)) = room.leaf.page() {
+                    keeper.keep(name, page);
+                }
+            }
             _ => work_book(&mut room, key, &desk, &mut next),
         }
         typing.0 = matches!(room.leaf, Leaf::Form(_));
@@ -355,12 +372,15 @@ fn slips_ui(
             ui::keys(
                 page,
                 "\u{2191} \u{2193}: the next one    E: correct it    H: home against the track    \
-                 PgDn: read on    Esc: the book",
+                 P: keep it as files    PgDn: read on    Esc: the book",
             );
         }
         Leaf::Practice(shown) => {
             sheet::page_ui(page, shown);
-            ui::keys(page, "PgDn: read on    Esc: back to the lane    N: type in a real slip");
+            ui::keys(
+                page,
+                "P: keep it as files    PgDn: read on    Esc: back to the lane    N: type in a real slip",
+            );
         }
         Leaf::Home(shown) => {
             if let Some(news) = &room.news {
@@ -372,7 +392,7 @@ fn slips_ui(
                 }
                 None => ui::headline(page, "Working it out\u{2026}"),
             }
-            ui::keys(page, "N: type in the next slip    Esc: the book");
+            ui::keys(page, "N: type in the next slip    P: keep it as files    Esc: the book");
         }
     });
     if let Some(screen) = led {

@@ -18,6 +18,11 @@ pub enum Typed {
     Escape,
 }
 
+/// Whether this letter was typed, small or capital.
+pub fn is_letter(key: Typed, wanted: char) -> bool {
+    matches!(key, Typed::Key(FormKey::Letter(letter)) if letter.eq_ignore_ascii_case(&wanted))
+}
+
 /// What was typed since the last look, repeats of a held key included.
 pub fn typed(events: &mut MessageReader<KeyboardInput>) -> Vec<Typed> {
     events.read().filter(|event| event.state == ButtonState::Pressed).flat_map(of_event).collect()

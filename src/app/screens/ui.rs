@@ -2,7 +2,8 @@
 //!
 //! Owns type sizes, colours and the list of choices worked by keys or mouse. Refuses content.
 
-use crate::app::theme::{MEDIUM, REGULAR, palette};
+use crate::app::theme::palette::Rgb;
+use crate::app::theme::{Ink, MEDIUM, REGULAR, Theme};
 use bevy_egui::egui::{
     self, Align2, Color32, Context, FontData, FontDefinitions, FontFamily, FontId, Frame, LayerId,
     Margin, RichText, Sense, Stroke, Ui, UiBuilder, Vec2,
@@ -14,9 +15,36 @@ const COLUMN: f32 = 900.0;
 /// Room for the scroll bar, points.
 const BAR: f32 = 16.0;
 
-/// A palette colour.
-pub fn ink(rgb: palette::Rgb) -> Color32 {
+/// A colour by its meaning, in the theme in force.
+pub fn ink(ink: Ink) -> Color32 {
+    lamp(ink.rgb())
+}
+
+/// The colour of a lamp: the same in every theme.
+pub fn lamp(rgb: Rgb) -> Color32 {
     Color32::from_rgb(rgb.0, rgb.1, rgb.2)
+}
+
+/// Puts a theme in force, the parts that are the library's own included.
+pub fn wear(ctx: &Context, theme: Theme) {
+    let id = egui::Id::new("theme");
+    if ctx.data(|data| data.get_temp::<Theme>(id)) == Some(theme) {
+        return;
+    }
+    ctx.data_mut(|data| data.insert_temp(id, theme));
+    theme.put_in_force();
+    let mut visuals = match theme {
+        Theme::Paper => egui::Visuals::light(),
+        Theme::Dusk | Theme::HighContrast => egui::Visuals::dark(),
+    };
+    visuals.panel_fill = ink(Ink::Panel);
+    visuals.window_fill = ink(Ink::Raised);
+    visuals.extreme_bg_color = ink(Ink::Raised);
+    visuals.override_text_color = Some(ink(Ink::Text));
+    visuals.widgets.noninteractive.bg_stroke.color = ink(Ink::Line);
+    visuals.selection.bg_fill = ink(Ink::Driver).gamma_multiply(0.5);
+    ctx.set_theme(if theme == Theme::Paper { egui::Theme::Light } else { egui::Theme::Dark });
+    ctx.set_visuals(visuals);
 }
 
 /// Gives a fresh context our type and colours. True once they are in force.
@@ -44,6 +72,11 @@ pub fn mark_demo(ctx: &Context, demo: bool) {
     ctx.data_mut(|data| data.insert_temp(egui::Id::new("demo"), demo));
 }
 
+/// News of the whole window, said above the keys.
+pub fn mark_news(ctx: &Context, news: Option<String>) {
+    ctx.data_mut(|data| data.insert_temp(egui::Id::new("news"), news.unwrap_or_default()));
+}
+
 /// One screen: dark ground, one column on the margin grid. Another `place` than before is read from its
 /// top.
 pub fn page(
@@ -55,17 +88,21 @@ pub fn page(
     let before = ctx.data_mut(|data| data.get_temp_mut_or(egui::Id::new("page"), here).to_owned());
     ctx.data_mut(|data| data.insert_temp(egui::Id::new("page"), here));
     let margin = Margin::symmetric(40, 32);
-    let frame = Frame::new().fill(ink(palette::PANEL)).inner_margin(margin);
+    let frame = Frame::new().fill(ink(Ink::Panel)).inner_margin(margin);
     let mut root = root(ctx);
     let foot = if before == here { kept_keys(ctx) } else { String::new() };
     ctx.data_mut(|data| data.insert_temp(keys_id(), String::new()));
-    let mut sheet = frame;
-    if !foot.is_empty() {
-        sheet.inner_margin.bottom = 6;
-        let frame = frame.inner_margin(Margin { top: 8, bottom: 14, ..margin });
-        egui::Panel::bottom("keys").frame(frame).show(&mut root, |ui| aside(ui, &foot));
-    }
-    egui::CentralPanel::default().frame(sheet).show(&mut root, |ui| {
+    // Always there, so that what lies above it keeps its names from frame to frame.
+    let foot_frame = frame.inner_margin(Margin { top: 8, bottom: 14, ..margin });
+    egui::Panel::bottom("keys").frame(foot_frame).show(&mut root, |ui| {
+        let news: String = ui.data(|data| data.get_temp(egui::Id::new("news"))).unwrap_or_default();
+        if !news.is_empty() {
+            body(ui, &news);
+        }
+        aside(ui, &foot);
+    });
+    let frame = frame.inner_margin(Margin { bottom: 6, ..margin });
+    egui::CentralPanel::default().frame(frame).show(&mut root, |ui| {
         let height = ui.available_height();
         let mut area = egui::ScrollArea::vertical().auto_shrink([false, true]);
         if before != here {
@@ -112,7 +149,7 @@ fn root(ctx: &Context) -> Ui {
 /// The sentence a screen opens with.
 pub fn headline(ui: &mut Ui, text: &str) {
     let font = FontId::new(28.0, FontFamily::Name("medium".into()));
-    ui.label(RichText::new(text).font(font).color(ink(palette::TEXT)));
+    ui.label(RichText::new(text).font(font).color(ink(Ink::Text)));
     ui.add_space(6.0);
 }
 
@@ -120,29 +157,29 @@ pub fn headline(ui: &mut Ui, text: &str) {
 pub fn heading(ui: &mut Ui, text: &str) {
     let font = FontId::new(20.0, FontFamily::Name("medium".into()));
     ui.add_space(10.0);
-    ui.label(RichText::new(text).font(font).color(ink(palette::TEXT)));
+    ui.label(RichText::new(text).font(font).color(ink(Ink::Text)));
     ui.add_space(4.0);
 }
 
 /// Text of a size and colour.
-pub fn words(text: &str, size: f32, rgb: palette::Rgb) -> RichText {
+pub fn words(text: &str, size: f32, rgb: Ink) -> RichText {
     RichText::new(text).size(size).color(ink(rgb))
 }
 
 /// Running text.
 pub fn body(ui: &mut Ui, text: &str) {
-    ui.label(RichText::new(text).size(17.0).color(ink(palette::TEXT)));
+    ui.label(RichText::new(text).size(17.0).color(ink(Ink::Text)));
     ui.add_space(8.0);
 }
 
 /// Text of lesser weight.
 pub fn aside(ui: &mut Ui, text: &str) {
-    ui.label(RichText::new(text).size(15.0).color(ink(palette::MUTED)));
+    ui.label(RichText::new(text).size(15.0).color(ink(Ink::Muted)));
 }
 
 /// A sentence that must not be overlooked.
 pub fn warning(ui: &mut Ui, text: &str) {
-    ui.label(RichText::new(text).size(16.0).color(ink(palette::RISK)));
+    ui.label(RichText::new(text).size(16.0).color(ink(Ink::Risk)));
     ui.add_space(4.0);
 }
 
@@ -151,15 +188,15 @@ pub fn choice(ui: &mut Ui, text: &str, chosen: bool) -> bool {
     let width = ui.available_width();
     // Not focusable: the keys choose, and an Enter must not also click the row that has the focus.
     let (rect, response) = ui.allocate_exact_size(Vec2::new(width, 38.0), Sense::CLICK);
-    let fill = if chosen || response.hovered() { palette::PANEL_RAISED } else { palette::PANEL };
-    let line = if chosen { palette::DRIVER } else { palette::LINE };
+    let fill = if chosen || response.hovered() { Ink::Raised } else { Ink::Panel };
+    let line = if chosen { Ink::Driver } else { Ink::Line };
     let painter = ui.painter();
     painter.rect_filled(rect, 6.0, ink(fill));
     let stroke = Stroke::new(if chosen { 2.0 } else { 1.0 }, ink(line));
     painter.rect_stroke(rect, 6.0, stroke, egui::StrokeKind::Inside);
     let at = rect.left_center() + Vec2::new(16.0, 0.0);
     let font = FontId::proportional(17.0);
-    painter.text(at, Align2::LEFT_CENTER, text, font, ink(palette::TEXT));
+    painter.text(at, Align2::LEFT_CENTER, text, font, ink(Ink::Text));
     ui.add_space(6.0);
     response.clicked()
 }

@@ -3,11 +3,10 @@
 //! Owns the room's leaves and their keys. Refuses the words: they are the slip room's and tech's, with
 //! their standing.
 
-use super::typing::{Typed, typed};
+use super::keep::Keeper;
+use super::typing::{Typed, is_letter, typed};
 use super::{form_ui, rooms, sheet, ui};
 use crate::app::Screen;
-use crate::app::background::Work;
-use crate::app::data::DataPath;
 use crate::app::garage::Garage;
 use crate::app::settings::InForce;
 use crate::app::trace_file::TraceFile;
@@ -17,15 +16,12 @@ use crate::report::page::{Block, Page};
 use crate::report::visit::{
     ask_tech_page, car_checklist_page, first_visit_page, night_card_page, when_it_goes_wrong_page,
 };
-use crate::report::{Document, html};
 use crate::rules::{BodyKind, TechQuestion, TrackLength};
 use crate::slips::first_visit::TyreKind;
 use bevy::input::keyboard::KeyboardInput;
 use bevy::prelude::*;
 use bevy_egui::egui::{Stroke, Ui};
 use bevy_egui::{EguiContexts, EguiPrimaryContextPass};
-use std::fs;
-use std::path::PathBuf;
 
 /// The leaves, in the order of the night.
 const LEAVES: [(Leaf, &str); 5] = [
@@ -67,19 +63,11 @@ struct VisitRoom {
     /// The line of the checklist the keys are at.
     line: usize,
     tech: Form<Asks>,
-    printing: Work<Result<PathBuf, String>>,
-    news: Option<String>,
 }
 
 impl Default for VisitRoom {
     fn default() -> Self {
-        Self {
-            leaf: Leaf::default(),
-            line: 0,
-            tech: tech_form(),
-            printing: Work::default(),
-            news: None,
-        }
+        Self { leaf: Leaf::default(), line: 0, tech: tech_form() }
     }
 }
 
@@ -114,7 +102,6 @@ fn tech_form() -> Form<Asks> {
 }
 
 fn enter(mut room: ResMut<VisitRoom>, in_force: Res<InForce>, mut trace: ResMut<TraceFile>) {
-    room.news = None;
     for key in [Asks::Et, Asks::Mph, Asks::Length, Asks::Body, Asks::Year] {
         let kept = in_force.choice(&format!("tech {key:?}")).unwrap_or_default();
         room.tech.set(key, kept, true);
@@ -131,18 +118,11 @@ fn work_keys(
     screen: Res<State<Screen>>,
     mut room: ResMut<VisitRoom>,
     mut in_force: ResMut<InForce>,
-    around: Around,
+    garage: Res<Garage>,
+    mut keeper: Keeper,
     mut typing: ResMut<rooms::Typing>,
     mut next: ResMut<NextState<Screen>>,
 ) {
-    if let Some(printed) = room.printing.answer() {
-        room.news = Some(match printed {
-            Ok(file) => {
-                format!("Written to {}: open it in a browser and print it.", file.display())
-            }
-            Err(why) => why,
-        });
-    }
     let keys = typed(&mut events);
     if screen.is_changed() {
         return;
@@ -152,7 +132,9 @@ fn work_keys(
             Typed::Escape => next.set(Screen::Lane),
             Typed::Key(Key::Letter('[' | '<')) => turn(&mut room, false),
             Typed::Key(Key::Letter(']' | '>')) => turn(&mut room, true),
-            Typed::Key(Key::Letter('p' | 'P')) => around.print(&mut room, &in_force),
+            key if is_letter(key, 'p') => {
+                keeper.keep(room.leaf.name(), &page_of(&room, &in_force, &garage));
+            }
             Typed::Key(key) if room.leaf == Leaf::Tech => work_tech(&mut room, key, &mut in_force),
             Typed::Key(Key::Left) => turn(&mut room, false),
             Typed::Key(Key::Right) => turn(&mut room, true),
@@ -168,37 +150,6 @@ fn work_keys(
     typing.0 = room.leaf == Leaf::Tech;
 }
 
-/// What a leaf is printed with.
-#[derive(bevy::ecs::system::SystemParam)]
-struct Around<'w> {
-    garage: Res<'w, Garage>,
-    data: Option<Res<'w, DataPath>>,
-}
-
-impl Around<'_> {
-    /// Writes the leaf as a page for a browser, beside the frames.
-    fn print(&self, room: &mut VisitRoom, in_force: &InForce) {
-        let Some(data) = &self.data else { return };
-        let name = room.leaf.name();
-        let document = Document {
-            title: name.to_owned(),
-            demo: data.is_demo(),
-            pages: vec![(name.to_owned(), page_of(room, in_force, &self.garage))],
-            ..Document::default()
-        };
-        let folder = data.path.join("to-print");
-        let file = folder.join(format!("{}.html", name.to_lowercase().replace(' ', "-")));
-        room.printing.start("print", move || {
-            let written =
-                fs::create_dir_all(&folder).and_then(|()| fs::write(&file, html(&document)));
-            match written {
-                Ok(()) => Ok(file),
-                Err(error) => Err(format!("{} can't be written: {error}", file.display())),
-            }
-        });
-    }
-}
-
 /// What is on a leaf.
 fn page_of(room: &VisitRoom, in_force: &InForce, garage: &Garage) -> Page {
     match room.leaf {
@@ -211,7 +162,6 @@ fn page_of(room: &VisitRoom, in_force: &InForce, garage: &Garage) -> Page {
 }
 
 fn turn(room: &mut VisitRoom, onward: bool) {
-    room.news = None;
     let at = LEAVES.iter().position(|(leaf, _)| *leaf == room.leaf).unwrap_or(0);
     let step = if onward { 1 } else { LEAVES.len() - 1 };
     room.leaf = LEAVES[(at + step) % LEAVES.len()].0;
@@ -324,9 +274,6 @@ fn visit_ui(
                 ticked = sheet::page_with_line_ui(page, &shown, line);
             }
         }
-        if let Some(news) = &room.news {
-            ui::body(page, news);
-        }
         ui::keys(page, &keys_words(room.leaf, &in_force));
     });
     if let Some(sheet::Clicked::Tick(key)) = ticked {
@@ -348,7 +295,7 @@ fn keys_words(leaf: Leaf, in_force: &InForce) -> String {
     };
     let other = if leaf == Leaf::Tech { "[ ]" } else { "\u{2190} \u{2192}" };
     format!(
-        "{own}{other}: the other leaves    P: a page to print    PgDn: read on    Esc: back to the lane"
+        "{own}{other}: the other leaves    P: keep it as files    PgDn: read on    Esc: back to the lane"
     )
 }
 
@@ -362,7 +309,7 @@ fn leaves_ui(page: &mut Ui, here: Leaf) -> Option<Leaf> {
                 row,
                 name,
                 leaf == here,
-                Stroke::new(1.5, ui::ink(crate::app::theme::palette::MUTED)),
+                Stroke::new(1.5, ui::ink(crate::app::theme::Ink::Muted)),
             ) {
                 clicked = Some(leaf);
             }

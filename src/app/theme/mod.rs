@@ -1,11 +1,13 @@
 //! The look: colours and type.
 //!
-//! Owns the palette and the fonts. Refuses layout.
+//! Owns the palette, the themes and the fonts. Refuses layout.
 
 mod fonts;
+mod ink;
 pub use crate::report::palette;
 
 pub use fonts::{Fonts, MEDIUM, REGULAR};
+pub use ink::{Ink, Theme};
 
 use bevy::prelude::*;
 

@@ -12,4 +12,4 @@ mod words;
 pub use aim::aim_page;
 pub use odds::odds_page;
 pub(super) use words::counts_words;
-pub use words::setup_words;
+pub use words::{setup_words, start_words};

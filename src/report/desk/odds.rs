@@ -33,8 +33,8 @@ pub fn odds_page(desk: &Desk, aim_s: f64) -> Page {
 fn without_an_opponent() -> Page {
     let mut page = Page::new("Nobody in the other lane yet: choose an opponent.");
     page.text(
-        "A level (first-timer, weekend racer, sharp), somebody like you, or the lights from a \
-         rival's slips. On a test-and-tune there is no winner: Aim is the page for that.",
+        "A level (first-timer, weekend racer, sharp, hasty, late), somebody like you, or the lights \
+         from a rival's slips. On a test-and-tune there is no winner: Aim is the page for that.",
     );
     page
 }

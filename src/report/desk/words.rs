@@ -19,6 +19,11 @@ const AS_NOW_S: f64 = 0.0005;
 
 /// A set-up in a line: `my car, full tree, by reaction, on the press`.
 pub fn setup_words(setup: &OwnSetup) -> String {
+    format!("{}, {}", name_or(&setup.car, "a car without a name"), start_words(setup))
+}
+
+/// How a set-up starts: `full tree, by reaction, on the press`.
+pub fn start_words(setup: &OwnSetup) -> String {
     let style = match setup.style {
         Style::React => "by reaction",
         Style::TimeIt => "timing it",
@@ -27,7 +32,7 @@ pub fn setup_words(setup: &OwnSetup) -> String {
         "release" => "on the release",
         _ => "on the press",
     };
-    format!("{}, {} tree, {style}, {edge}", name_or(&setup.car, "a car without a name"), setup.tree)
+    format!("{} tree, {style}, {edge}", setup.tree)
 }
 
 pub fn name_or<'a>(name: &'a str, otherwise: &'a str) -> &'a str {
@@ -155,6 +160,8 @@ pub fn rival_words(rival: &Rival) -> String {
         Rival::Level(Level::FirstTimer) => "a first-timer".to_owned(),
         Rival::Level(Level::Weekend) => "a weekend racer".to_owned(),
         Rival::Level(Level::Sharp) => "a sharp racer".to_owned(),
+        Rival::Level(Level::Hasty) => "a hasty racer".to_owned(),
+        Rival::Level(Level::Late) => "one who plays it late".to_owned(),
         Rival::LikeMe => "somebody like you".to_owned(),
         Rival::Light { mean_s, sd_s } => {
             let words = |x: f64| Form::Light.words(x);

@@ -7,6 +7,7 @@ mod parts;
 mod plots;
 mod words;
 
+pub(super) use words::unlike_words;
 pub use words::{changed_words, headline};
 
 use super::page::{Block, Page};

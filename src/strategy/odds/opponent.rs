@@ -3,34 +3,47 @@
 //! Owns the law of the opponent's lights: a level, another law, or the lights one could be. Refuses
 //! the opponent's car: that is the race's finish.
 
-use crate::stats::special::normal_quantile;
 use crate::strategy::StrategyError;
 use crate::strategy::law::RtLaw;
 use crate::strategy::lights::Lights;
 use crate::strategy::pieces::{Exactness, Pieces};
+use crate::tree::Temper;
 
-/// How good a driver is at the tree, by the band nine in ten of the lights fall into.
+/// How good a driver is at the tree. The numbers are those of the drivers one meets in the other
+/// lane (`tree::Temper::habits`), with their standing.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Level {
-    /// .100 to .700: first-timers (common practice, no single source).
+    /// First-timers: new to it.
     FirstTimer,
-    /// .060 to .250: between the other two. Chosen; no source gives a band.
+    /// Between the other two: the prompt one's lights.
     Weekend,
-    /// .020 to .060: competent foot-brake racers (common practice, no single source).
+    /// Competent foot-brake racers.
     Sharp,
+    /// Good lights and reds.
+    Hasty,
+    /// Plays it late and is never red.
+    Late,
 }
 
 impl Level {
-    /// All, the slowest first.
-    pub const ALL: [Self; 3] = [Self::FirstTimer, Self::Weekend, Self::Sharp];
+    /// All, the slowest first; then those who play the tree one way.
+    pub const ALL: [Self; 5] =
+        [Self::FirstTimer, Self::Weekend, Self::Sharp, Self::Hasty, Self::Late];
 
-    /// The band, s.
-    pub fn band_s(self) -> (f64, f64) {
+    /// The temper with these lights.
+    pub fn temper(self) -> Temper {
         match self {
-            Self::FirstTimer => (0.100, 0.700),
-            Self::Weekend => (0.060, 0.250),
-            Self::Sharp => (0.020, 0.060),
+            Self::FirstTimer => Temper::NewToIt,
+            Self::Weekend => Temper::Prompt,
+            Self::Sharp => Temper::Sharp,
+            Self::Hasty => Temper::Hasty,
+            Self::Late => Temper::PlaysLate,
         }
+    }
+
+    /// The band nine in ten of the lights fall into, s.
+    pub fn band_s(self) -> (f64, f64) {
+        self.temper().habits().light_s
     }
 
     /// The name on the command line.
@@ -39,6 +52,8 @@ impl Level {
             Self::FirstTimer => "first-timer",
             Self::Weekend => "weekend",
             Self::Sharp => "sharp",
+            Self::Hasty => "hasty",
+            Self::Late => "late",
         }
     }
 }
@@ -78,9 +93,8 @@ impl Opponent {
 
     /// One of a level: normal lights with nine in ten inside its band.
     pub fn level(level: Level) -> Self {
-        let (low, high) = level.band_s();
-        let sd = 0.5 * (high - low) / normal_quantile(0.95);
-        let law = RtLaw::normal(0.5 * (low + high), sd);
+        let habits = level.temper().habits();
+        let law = RtLaw::normal(habits.mean_light_s(), habits.sd_light_s());
         Self::of(law.expect("the bands lie within 100 s"))
     }
 
@@ -155,5 +169,8 @@ mod tests {
         }
         // Φ(−.040/.01216): a sharp foot-brake racer is hardly ever red.
         assert!((Opponent::level(Level::Sharp).red() - 5.0e-4).abs() < 1e-4);
+        // Φ(−.050/.04864) = .152: a hasty one is red once in seven starts; who plays it late never.
+        assert!((Opponent::level(Level::Hasty).red() - 0.152).abs() < 1e-3);
+        assert!(Opponent::level(Level::Late).red() < 1e-7);
     }
 }

@@ -123,7 +123,7 @@ pub fn unlike(runs: &[&TrialRecord]) -> Vec<Unlike> {
         (What::Tree, kinds(runs, same_tree, tree_words)),
         (What::LaunchEdge, named(&|run| &run.rig.launch_edge)),
         (What::Style, named(&|run| style_word(run.setup.style))),
-        (What::Rig, rigs(runs)),
+        (What::Rig, rigs(runs.iter().rev().copied()).iter().map(rig_words).collect()),
     ];
     found.retain(|(_, kinds)| kinds.len() > 1);
     found.into_iter().map(|(what, kinds)| Unlike { what, kinds }).collect()
@@ -159,17 +159,18 @@ fn tree_words(run: &TrialRecord) -> String {
     }
 }
 
-fn style_word(style: Style) -> &'static str {
+pub(super) fn style_word(style: Style) -> &'static str {
     match style {
         Style::React => "by reaction",
         Style::TimeIt => "timing it",
     }
 }
 
-/// Rigs as far as a constant delay tells them apart; the launch edge is told of its own.
-fn rigs(runs: &[&TrialRecord]) -> Vec<String> {
+/// Rigs there are, the one used last first, as far as a constant delay tells them apart; the launch
+/// edge is told of its own.
+pub(super) fn rigs<'a>(runs: impl Iterator<Item = &'a TrialRecord>) -> Vec<RigPrint> {
     let mut kinds: Vec<RigPrint> = Vec::new();
-    for run in runs.iter().rev() {
+    for run in runs {
         let same = |rig: &RigPrint| {
             rig.is_same_rig(&RigPrint { launch_edge: rig.launch_edge.clone(), ..run.rig.clone() })
         };
@@ -178,5 +179,9 @@ fn rigs(runs: &[&TrialRecord]) -> Vec<String> {
             kinds.push(run.rig.clone());
         }
     }
-    kinds.iter().map(|rig| format!("{} {} on {}", rig.device, rig.control, rig.display)).collect()
+    kinds
+}
+
+pub(super) fn rig_words(rig: &RigPrint) -> String {
+    format!("{} {} on {}", rig.device, rig.control, rig.display)
 }

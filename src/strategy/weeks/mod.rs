@@ -4,11 +4,13 @@
 //! and to compare unlike runs before the driver said so.
 
 mod bests;
+mod choices;
 mod filter;
 mod review;
 mod session;
 
 pub use bests::{BestTen, Bests};
+pub use choices::{Choices, ROWS, Row};
 pub use filter::{Filter, Unlike, What, unlike};
 pub use review::{Depths, Review, ReviewRun, StagingRecord};
 pub use session::{LEVEL, SeenLaunch, Session, SessionsBy};

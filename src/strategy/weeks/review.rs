@@ -33,6 +33,8 @@ pub struct Review {
     pub runs: Vec<ReviewRun>,
     /// The place of the session, from 1, and how many there are.
     pub place: (usize, usize),
+    /// A run of the session before and of the one after, where there is one.
+    pub beside: [Option<String>; 2],
     /// Runs of its day that are of another set-up.
     pub others: usize,
 }
@@ -107,12 +109,18 @@ impl Review {
         };
         let Some(i) = sessions.iter().rposition(is_it) else { return Ok(None) };
         let place = (i + 1, sessions.len());
+        let id_in = |i: usize| {
+            let place = sessions.get(i)?.first()?;
+            Some(lines.trials[*place].id.clone())
+        };
+        let beside = [i.checked_sub(1).and_then(id_in), id_in(i + 1)];
         // Cut by day, every session is a day of its own and begins cold.
         let mut cold_left = COLD_OF_A_DAY;
         let readings = Readings::of(&lines);
         let runs = sessions[i].clone();
         let session = Session::new(runs, lines.trials, &readings, &mut cold_left)?;
-        Ok(Some(Self::new(session, lines.trials, &loaded.reasons_left_out(), place)))
+        let review = Self::new(session, lines.trials, &loaded.reasons_left_out(), place);
+        Ok(Some(Self { beside, ..review }))
     }
 
     fn new(
@@ -135,6 +143,7 @@ impl Review {
             others: that_day.count().saturating_sub(session.runs.len()),
             session,
             place,
+            beside: [None, None],
         }
     }
 }

@@ -9,7 +9,7 @@ mod table;
 mod time_bar;
 
 use super::ui::{self, ink};
-use crate::app::theme::palette;
+use crate::app::theme::Ink;
 use crate::report::page::{Block, Hue, Page, Tick};
 use bevy_egui::egui::{Align2, Color32, FontId, Sense, Stroke, StrokeKind, Ui, Vec2};
 
@@ -62,19 +62,19 @@ fn draw(ui: &mut Ui, blocks: &[Block], line: Option<usize>) -> Option<Clicked> {
 /// The colour of a meaning.
 fn color(hue: Hue) -> Color32 {
     ink(match hue {
-        Hue::Driver => palette::DRIVER,
-        Hue::Car => palette::CAR,
-        Hue::Text => palette::TEXT,
-        Hue::Muted => palette::MUTED,
-        Hue::Risk => palette::RISK,
-        Hue::Clear => palette::CLEAR,
+        Hue::Driver => Ink::Driver,
+        Hue::Car => Ink::Car,
+        Hue::Text => Ink::Text,
+        Hue::Muted => Ink::Muted,
+        Hue::Risk => Ink::Risk,
+        Hue::Clear => Ink::Clear,
     })
 }
 
 fn point_ui(ui: &mut Ui, text: &str) {
     ui.horizontal_top(|ui| {
-        ui.label(ui::words("\u{2022}", 17.0, palette::MUTED));
-        ui.vertical(|ui| ui.label(ui::words(text, 17.0, palette::TEXT)));
+        ui.label(ui::words("\u{2022}", 17.0, Ink::Muted));
+        ui.vertical(|ui| ui.label(ui::words(text, 17.0, Ink::Text)));
     });
     ui.add_space(4.0);
 }
@@ -84,7 +84,7 @@ fn ticks_ui(ui: &mut Ui, ticks: &[Tick], line: Option<usize>) -> Option<Clicked>
     for (i, tick) in ticks.iter().enumerate() {
         let width = ui.available_width();
         let font = FontId::proportional(17.0);
-        let color = ink(if tick.done { palette::MUTED } else { palette::TEXT });
+        let color = ink(if tick.done { Ink::Muted } else { Ink::Text });
         let words = ui.painter().layout(tick.text.clone(), font, color, width - 34.0);
         let height = words.size().y.max(22.0) + 6.0;
         let (rect, response) = ui.allocate_exact_size(Vec2::new(width, height), Sense::CLICK);
@@ -92,11 +92,11 @@ fn ticks_ui(ui: &mut Ui, ticks: &[Tick], line: Option<usize>) -> Option<Clicked>
             Align2::LEFT_TOP.anchor_size(rect.left_top() + Vec2::new(0.0, 3.0), Vec2::splat(18.0));
         let painter = ui.painter();
         let at = line == Some(i);
-        let edge = ink(if at { palette::DRIVER } else { palette::MUTED });
+        let edge = ink(if at { Ink::Driver } else { Ink::Muted });
         let stroke = Stroke::new(if at { 2.5 } else { 1.5 }, edge);
         painter.rect_stroke(boxed, 4.0, stroke, StrokeKind::Inside);
         if tick.done {
-            let stroke = Stroke::new(2.5, ink(palette::CLEAR));
+            let stroke = Stroke::new(2.5, ink(Ink::Clear));
             let at = |x: f32, y: f32| boxed.left_top() + 18.0 * Vec2::new(x, y);
             painter.line_segment([at(0.22, 0.52), at(0.43, 0.74)], stroke);
             painter.line_segment([at(0.43, 0.74), at(0.80, 0.28)], stroke);

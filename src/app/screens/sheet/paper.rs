@@ -3,16 +3,16 @@
 //! Owns the paper's look. Refuses what stands on it.
 
 use super::super::ui::ink;
-use crate::app::theme::palette::{self, Rgb};
+use crate::app::theme::Ink;
 use crate::report::page::Table;
 use bevy_egui::egui::{Align2, FontId, Sense, Stroke, Ui, Vec2, pos2};
 
 /// Paper under a warm lamp.
-const PAPER: Rgb = palette::TEXT;
+const PAPER: Ink = Ink::Text;
 /// What is printed on it.
-const PRINT: Rgb = palette::PANEL;
+const PRINT: Ink = Ink::Panel;
 /// What is printed lightly.
-const FAINT: Rgb = palette::LINE;
+const FAINT: Ink = Ink::Line;
 /// Width of the strip, points.
 const WIDTH: f32 = 340.0;
 /// Height of a printed line, points.

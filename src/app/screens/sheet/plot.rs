@@ -5,7 +5,7 @@
 
 use super::super::ui::{self, ink};
 use super::color;
-use crate::app::theme::palette;
+use crate::app::theme::Ink;
 use crate::report::page::ticks::{Side, label_places, round_ticks};
 use crate::report::page::{Axis, Form, Layer, LayerKind, Plot};
 use bevy_egui::egui::{Align2, Color32, Stroke, Ui};
@@ -26,7 +26,7 @@ const RUG: f64 = 0.035;
 /// Draws the plot; `place` tells it from others on the page.
 pub fn plot_ui(ui: &mut Ui, place: usize, plot: &Plot) {
     if !plot.title.is_empty() {
-        ui.label(ui::words(&plot.title, 15.0, palette::MUTED));
+        ui.label(ui::words(&plot.title, 15.0, Ink::Muted));
         ui.add_space(4.0);
     }
     let [x, y] = plot.range().map(widened);
@@ -41,17 +41,17 @@ pub fn plot_ui(ui: &mut Ui, place: usize, plot: &Plot) {
         .allow_double_click_reset(false)
         .show_background(false)
         .show_crosshair(false)
-        .grid_color(ink(palette::LINE))
+        .grid_color(ink(Ink::Grid))
         .grid_fade(0.0)
         .x_grid_spacer(move |input| marks(input, x_form, TICKS.0))
         .y_grid_spacer(move |input| marks(input, y_form, TICKS.1))
         .x_axis_formatter(move |mark, _| x_form.words(mark.value))
         .y_axis_formatter(move |mark, _| y_form.words(mark.value))
         .label_formatter(move |at| under_pointer(at, x_form, y_form))
-        .cursor_color(ink(palette::MUTED));
+        .cursor_color(ink(Ink::Muted));
     let shown = with_axis_labels(shown, &plot.x, &plot.y);
     ui.scope(|ui| {
-        ui.visuals_mut().override_text_color = Some(ink(palette::MUTED));
+        ui.visuals_mut().override_text_color = Some(ink(Ink::Muted));
         shown.show(ui, |drawn| {
             drawn.set_plot_bounds_x(x.0..=x.1);
             drawn.set_plot_bounds_y(y.0..=y.1);
@@ -70,7 +70,7 @@ fn widened((low, high): (f64, f64)) -> (f64, f64) {
 }
 
 fn with_axis_labels<'a>(shown: egui_plot::Plot<'a>, x: &Axis, y: &Axis) -> egui_plot::Plot<'a> {
-    let small = |text: &str| ui::words(text, 14.0, palette::MUTED);
+    let small = |text: &str| ui::words(text, 14.0, Ink::Muted);
     shown.x_axis_label(small(&x.label)).y_axis_label(small(&y.label)).y_axis_min_width(48.0)
 }
 
@@ -159,7 +159,7 @@ fn labels(drawn: &mut egui_plot::PlotUi<'_>, plot: &Plot, x: Range, y: Range) {
     for label in label_places(plot, x, y) {
         let layer = &plot.layers[label.layer];
         let at = egui_plot::PlotPoint::new(label.at[0], label.at[1]);
-        let words = ui::words(&layer.name, 14.0, palette::TEXT).color(color(layer.hue));
+        let words = ui::words(&layer.name, 14.0, Ink::Text).color(color(layer.hue));
         let anchor = match label.side {
             Side::AboveRight => Align2::LEFT_BOTTOM,
             Side::AboveLeft => Align2::RIGHT_BOTTOM,

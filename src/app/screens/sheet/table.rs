@@ -3,7 +3,7 @@
 //! Owns column widths. Refuses sorting and editing.
 
 use super::super::ui::{self, ink};
-use crate::app::theme::palette::{self, Rgb};
+use crate::app::theme::Ink;
 use crate::report::page::Table;
 use bevy_egui::egui::{FontId, Galley, Rect, Sense, Stroke, Ui, Vec2, pos2};
 use std::sync::Arc;
@@ -20,7 +20,7 @@ const NARROWEST: f32 = 120.0;
 /// Draws the table.
 pub fn table_ui(ui: &mut Ui, table: &Table) {
     if !table.title.is_empty() {
-        ui.label(ui::words(&table.title, 15.0, palette::MUTED));
+        ui.label(ui::words(&table.title, 15.0, Ink::Muted));
         ui.add_space(4.0);
     }
     let widths = widths(ui, table);
@@ -30,10 +30,10 @@ pub fn table_ui(ui: &mut Ui, table: &Table) {
         .map(|(i, width)| (*width, is_text(ui, table, i, *width)))
         .collect();
     if table.columns.iter().any(|head| !head.is_empty()) {
-        row_ui(ui, &table.columns, &columns, 14.0, palette::MUTED);
+        row_ui(ui, &table.columns, &columns, 14.0, Ink::Muted);
     }
     for row in &table.rows {
-        row_ui(ui, row, &columns, 16.0, palette::TEXT);
+        row_ui(ui, row, &columns, 16.0, Ink::Text);
     }
     ui.add_space(12.0);
 }
@@ -75,10 +75,10 @@ fn is_text(ui: &Ui, table: &Table, column: usize, width: f32) -> bool {
 }
 
 fn layout(ui: &Ui, text: &str, size: f32, width: f32) -> Arc<Galley> {
-    ui.painter().layout(text.to_owned(), FontId::proportional(size), ink(palette::TEXT), width)
+    ui.painter().layout(text.to_owned(), FontId::proportional(size), ink(Ink::Text), width)
 }
 
-fn row_ui(ui: &mut Ui, cells: &[String], columns: &[(f32, bool)], size: f32, rgb: Rgb) {
+fn row_ui(ui: &mut Ui, cells: &[String], columns: &[(f32, bool)], size: f32, rgb: Ink) {
     let galleys: Vec<Arc<Galley>> = cells
         .iter()
         .zip(columns)
@@ -91,11 +91,11 @@ fn row_ui(ui: &mut Ui, cells: &[String], columns: &[(f32, bool)], size: f32, rgb
     let mut left = rect.left();
     for (i, (galley, (width, is_text))) in galleys.into_iter().zip(columns).enumerate() {
         let x = if *is_text { left } else { left + width - galley.size().x };
-        let color = ink(if i == 0 && rgb == palette::TEXT { palette::MUTED } else { rgb });
+        let color = ink(if i == 0 && rgb == Ink::Text { Ink::Muted } else { rgb });
         ui.painter().galley_with_override_text_color(pos2(x, rect.top() + PAD), galley, color);
         left += width + GAP;
     }
     let foot = Rect::from_min_max(pos2(rect.left(), rect.bottom()), rect.right_bottom());
-    let line = Stroke::new(1.0, ink(palette::LINE));
+    let line = Stroke::new(1.0, ink(Ink::Line));
     ui.painter().hline(foot.x_range(), foot.bottom(), line);
 }

@@ -3,7 +3,7 @@
 //! Owns its drawing on a page. Refuses a judgement: the sign of what sticks out is all it shows.
 
 use super::super::ui::ink;
-use crate::app::theme::palette;
+use crate::app::theme::Ink;
 use crate::report::page::{Form, TimeBar};
 use bevy_egui::egui::{Align2, Color32, FontId, Rect, Sense, Stroke, Ui, Vec2, pos2};
 
@@ -27,11 +27,11 @@ pub fn time_bar_ui(ui: &mut Ui, bar: &TimeBar) {
         let area = Rect::from_min_max(pos2(x(from), top), pos2(x(to), bottom));
         painter.rect_filled(area, 2.0, color);
     };
-    part(0.0, bar.driver_s, ink(palette::DRIVER));
-    part(bar.driver_s, sum, ink(palette::CAR));
+    part(0.0, bar.driver_s, ink(Ink::Driver));
+    part(bar.driver_s, sum, ink(Ink::Car));
     let green = x(bar.interval_s);
-    painter.vline(green, top - 4.0..=bottom + 4.0, Stroke::new(2.0, ink(palette::TEXT)));
-    let said = |at: f32, y: f32, align: Align2, text: String, rgb: palette::Rgb| {
+    painter.vline(green, top - 4.0..=bottom + 4.0, Stroke::new(2.0, ink(Ink::Text)));
+    let said = |at: f32, y: f32, align: Align2, text: String, rgb: Ink| {
         painter.text(pos2(at, y), align, text, FontId::proportional(15.0), ink(rgb));
     };
     let seconds = |s: f64| Form::Light.words(s);
@@ -41,12 +41,12 @@ pub fn time_bar_ui(ui: &mut Ui, bar: &TimeBar) {
         below,
         Align2::LEFT_TOP,
         format!("you {}", seconds(bar.driver_s)),
-        palette::DRIVER,
+        Ink::Driver,
     );
     let car = x(bar.driver_s).max(rect.left() + 90.0);
-    said(car, below, Align2::LEFT_TOP, format!("car {}", seconds(bar.car_s)), palette::CAR);
+    said(car, below, Align2::LEFT_TOP, format!("car {}", seconds(bar.car_s)), Ink::Car);
     let light = format!("green at {}, light {}", seconds(bar.interval_s), light_words(bar));
-    said(rect.right(), rect.top(), Align2::RIGHT_TOP, light, palette::TEXT);
+    said(rect.right(), rect.top(), Align2::RIGHT_TOP, light, Ink::Text);
     ui.add_space(8.0);
 }
 
