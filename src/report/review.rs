@@ -312,7 +312,8 @@ fn push_bars(page: &mut Page, review: &Review) {
     }
     page.heading("Each run in its parts");
     if timed.len() > MOST_BARS {
-        page.note(format!("The last {MOST_BARS} of {}; the table has the others.", timed.len()));
+        let table = if first_listed(review) == 0 { "; the table has all" } else { "" };
+        page.note(format!("The last {MOST_BARS} of {}{table}.", timed.len()));
     }
     for (number, [driver_s, car_s, interval_s]) in timed.iter().rev().take(MOST_BARS).rev() {
         page.note(format!("Run {number}"));
