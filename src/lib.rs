@@ -3,7 +3,8 @@
 //! The identity every room serves: **RT = driver part + car part − interval**, the parts measured
 //! and stored apart and added only at the end.
 //!
-//! Rooms in the order data flows; a room uses only rooms to its left, and `units`, `seed` and `form`:
+//! Rooms in the order data flows; a room uses only rooms to its left, and `units`, `seed`,
+//! `progress` and `form`:
 //! `rules → car → beams → onset → press → tree → trial → slips → history → stats → strategy → demo → report │ app`.
 //! `sound` stands by itself and uses nothing but `seed`.
 //! Only `app` knows the engine; it exists only with the feature of the same name.

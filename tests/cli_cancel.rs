@@ -170,6 +170,16 @@ fn a_demo_and_an_export_that_are_interrupted_leave_what_was_there() {
     interrupt_ever_later(&words, Duration::from_millis(30), &mut |_| {
         assert_eq!(fs::read(&out).unwrap(), b"an older export");
     });
+    let page = place.path().join("report.html");
+    // To a file: a program that waits for a reader of its output is not done.
+    let report = ["report", "--format", "html", "--out", text(&page)];
+    for words in [&["history", "check"][..], &report] {
+        let words = [words, &["--data", text(&folder)]].concat();
+        let cancelled = interrupt_ever_later(&words, Duration::from_millis(20), &mut |said| {
+            assert!(said == "killed" || said.contains("nothing was changed"), "{said}");
+        });
+        assert!(cancelled > 0, "{words:?}");
+    }
     let (whole, demo) = WholeHistory::of_export(&fs::read(&out).unwrap()).unwrap();
     assert_eq!((whole.lines.len(), demo), (6 * demo_lines(1).unwrap().len(), true));
 }

@@ -3,6 +3,7 @@
 //! Owns the sub-command's options and both shapes of its answer, JSON and text. Refuses to compute:
 //! `stats::compare` does. Times are seconds inside and in the input's unit outside.
 
+use super::long::Long;
 use super::table::{name_of, read_columns};
 use super::unit::Unit;
 use super::{CliError, print, print_json};
@@ -152,7 +153,10 @@ pub fn run(args: &FitArgs) -> Result<(), CliError> {
     let seconds = columns.numbers.into_iter().map(|x| x / unit.per_second()).collect();
     let sample = Sample::new(seconds).map_err(about)?;
     let families = if args.families.is_empty() { &Family::ALL[..] } else { &args.families };
+    let long = Long::harmless("fit");
+    long.progress().begin("fitting laws", 0);
     let comparison = compare(families, &sample, args.seed).map_err(about)?;
+    drop(long);
     let answer = answer(args, unit, &comparison, sample.n()).map_err(about)?;
     if args.json { print_json(&answer) } else { print(&as_text(&answer)) }
 }

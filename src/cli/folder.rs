@@ -43,5 +43,10 @@ impl Folder {
 
 /// A history's own messages end in a full stop, which the caller adds.
 pub fn told(error: HistoryError) -> CliError {
-    CliError::data(error.to_string().trim_end_matches('.'))
+    match error {
+        HistoryError::Cancelled(_) => {
+            CliError::cancelled("cancelled; nothing was changed. Run it again to go on")
+        }
+        error => CliError::data(error.to_string().trim_end_matches('.')),
+    }
 }

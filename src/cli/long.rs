@@ -36,7 +36,8 @@ impl Long {
         Self::watched(None)
     }
 
-    /// Work that changes nothing before it is over: Ctrl-C ends the program at once.
+    /// Work that changes nothing before it is over: Ctrl-C ends the program at once, even where no part
+    /// of the work asks its token.
     pub fn harmless(command: &'static str) -> Self {
         Self::watched(Some(command))
     }
@@ -91,7 +92,8 @@ fn watch(progress: &Progress, over: &AtomicBool, harmless: Option<&'static str>)
             low_level::exit(i32::from(CANCELLED));
         }
         let seen = progress.seen();
-        if is_terminal && bar.is_hidden() && bar.elapsed() >= SHOWN_AFTER {
+        // Before the first stretch nobody knows what to say.
+        if is_terminal && !seen.what.is_empty() && bar.is_hidden() && bar.elapsed() >= SHOWN_AFTER {
             bar.set_draw_target(ProgressDrawTarget::stderr());
         }
         if stretch != seen.what {

@@ -18,7 +18,7 @@ use crate::strategy::{Doubt, StrategyError};
 use clap::{ArgGroup, Args};
 use serde::Serialize;
 use std::io::{Read, Write};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 /// The chance to win a round, for every aim.
@@ -125,7 +125,8 @@ impl From<Estimate> for Chance {
 
 /// Answers on standard output, or tells on standard error why not.
 pub fn execute(args: &OddsArgs) -> ExitCode {
-    reply::execute("odds", |stdin, stdout| run(args, stdin, stdout))
+    let files: Vec<&Path> = args.file.iter().map(PathBuf::as_path).collect();
+    reply::execute("odds", &files, |stdin, stdout| run(args, stdin, stdout))
 }
 
 /// Answers the question on `stdout`; nothing is written there unless all of it can be.

@@ -3,17 +3,27 @@
 //! Owns text or JSON, and that nothing is written unless all of it can be. Refuses to know what was
 //! asked.
 
+use super::long::Long;
 use super::risk::RiskError;
 use serde::Serialize;
 use std::io::{self, StdinLock, StdoutLock, Write};
+use std::path::Path;
 use std::process::ExitCode;
 
 /// Asks with the program's own input and output, and tells on standard error why there is no answer.
+/// Who types his times in is not shown a bar meanwhile.
 pub(super) fn execute(
-    command: &str,
+    command: &'static str,
+    files: &[&Path],
     ask: impl FnOnce(&mut StdinLock, &mut StdoutLock) -> Result<(), RiskError>,
 ) -> ExitCode {
-    match ask(&mut io::stdin().lock(), &mut io::stdout().lock()) {
+    let long = Long::harmless(command);
+    if !files.contains(&Path::new("-")) {
+        long.progress().begin("working out", 0);
+    }
+    let asked = ask(&mut io::stdin().lock(), &mut io::stdout().lock());
+    drop(long);
+    match asked {
         Ok(()) => ExitCode::SUCCESS,
         Err(error) => {
             eprintln!("lastamber {command}: {error}");

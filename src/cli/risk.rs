@@ -193,7 +193,7 @@ const METHOD: &str = "posterior of an ex-Gaussian with a small wide part, pulled
 
 /// Answers on standard output, or tells on standard error why not.
 pub fn execute(args: &RiskArgs) -> ExitCode {
-    reply::execute("risk", |stdin, stdout| run(args, stdin, stdout))
+    reply::execute("risk", &[&args.file], |stdin, stdout| run(args, stdin, stdout))
 }
 
 /// Answers the question on `stdout`; nothing is written there unless all of it can be.

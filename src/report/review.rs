@@ -13,6 +13,8 @@ use crate::tree::Outcome;
 
 /// Runs whose time bars are drawn, the newest ones. Chosen: what a page of paper holds.
 const MOST_BARS: usize = 20;
+/// Runs in the table and ticks below the columns. Chosen: nobody reads more, and a window lays out each.
+const MOST_RUNS: usize = 500;
 /// Points of a curve.
 const CURVE_POINTS: usize = 120;
 
@@ -38,6 +40,12 @@ pub fn review_page(review: Option<&Review>) -> Page {
     page.push(Block::Points(staging_words(&review.staging)));
     page.heading("Every run");
     page.push(Block::Table(runs_table(review)));
+    if first_listed(review) > 0 {
+        page.note(format!(
+            "The last {MOST_RUNS} of {} runs; `lastamber history export csv` has all.",
+            review.runs.len()
+        ));
+    }
     push_bars(&mut page, review);
     let own = &review.session.own;
     let counts = counts_words(&own.counts, &own.guess_test);
@@ -120,7 +128,11 @@ fn histogram(review: &Review) -> Plot {
         let curve = curve(model, (*first, *last), width * parts.len() as f64);
         plot = plot.with("fitted curve", Hue::Text, LayerKind::Line(curve));
     }
-    plot.with("", Hue::Muted, LayerKind::Rug(parts))
+    match parts.len() <= MOST_RUNS {
+        true => plot.with("", Hue::Muted, LayerKind::Rug(parts)),
+        // So many ticks would be a bar; the columns count them all.
+        false => plot,
+    }
 }
 
 fn curve(model: &Model, (low, high): (f64, f64), scale: f64) -> Vec<[f64; 2]> {
@@ -131,15 +143,22 @@ fn curve(model: &Model, (low, high): (f64, f64), scale: f64) -> Vec<[f64; 2]> {
     points.filter(|[_, y]| y.is_finite()).collect()
 }
 
+/// The place of the first run that is listed.
+fn first_listed(review: &Review) -> usize {
+    review.runs.len().saturating_sub(MOST_RUNS)
+}
+
 /// Lights in the order they were driven.
 fn run_order(review: &Review) -> Plot {
-    let mut plot = Plot::new(
-        "Lights in the order of the runs; below .000 is red",
-        Axis::new("run", Form::Plain(0)),
-        Axis::new("light", Form::Light),
-    );
+    let begins = first_listed(review);
+    let title = match begins {
+        0 => "Lights in the order of the runs; below .000 is red".to_owned(),
+        _ => format!("Lights of the last {MOST_RUNS} runs in their order; below .000 is red"),
+    };
+    let mut plot =
+        Plot::new(title, Axis::new("run", Form::Plain(0)), Axis::new("light", Form::Light));
     let at = |wanted: &dyn Fn(&ReviewRun, f64) -> bool| {
-        let runs = review.runs.iter().enumerate();
+        let runs = review.runs.iter().enumerate().skip(begins);
         let lights = runs.filter_map(|(i, run)| Some((i, run, run.light_s?)));
         let lights = lights.filter(|(_, run, light)| wanted(run, *light));
         lights.map(|(i, _, light)| [i as f64 + 1.0, light]).collect::<Vec<[f64; 2]>>()
@@ -226,7 +245,7 @@ fn runs_table(review: &Review) -> Table {
     let columns = ["", "light", "driver", "car", "interval", "ended", "remark"];
     let mut table =
         Table::new("With the delay of today; +driver +car -interval is the light", &columns);
-    for (i, run) in review.runs.iter().enumerate() {
+    for (i, run) in review.runs.iter().enumerate().skip(first_listed(review)) {
         let part = |k: usize| run.parts_s.map_or_else(String::new, |p| Form::Light.words(p[k]));
         table.push([
             (i + 1).to_string(),
@@ -293,7 +312,8 @@ fn push_bars(page: &mut Page, review: &Review) {
     }
     page.heading("Each run in its parts");
     if timed.len() > MOST_BARS {
-        page.note(format!("The last {MOST_BARS} of {}; the table has all.", timed.len()));
+        let table = if first_listed(review) == 0 { "; the table has all" } else { "" };
+        page.note(format!("The last {MOST_BARS} of {}{table}.", timed.len()));
     }
     for (number, [driver_s, car_s, interval_s]) in timed.iter().rev().take(MOST_BARS).rev() {
         page.note(format!("Run {number}"));

@@ -28,7 +28,7 @@ use answer::{Answer, OutcomesAnswer, SourceAnswer, ViewAnswer};
 use clap::{Args, ValueEnum};
 use read::Starts;
 use std::io::{Read, Write};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 /// What each aim costs and brings, from a column of driver parts.
@@ -115,7 +115,9 @@ const CHECK_SAMPLES: usize = 99;
 
 /// Answers on standard output, or tells on standard error why not.
 pub fn execute(args: &AimArgs) -> ExitCode {
-    reply::execute("aim", |stdin, stdout| run(args, stdin, stdout))
+    let files: Vec<&Path> =
+        std::iter::once(&args.file).chain(&args.slips).map(PathBuf::as_path).collect();
+    reply::execute("aim", &files, |stdin, stdout| run(args, stdin, stdout))
 }
 
 /// Answers the question on `stdout`; nothing is written there unless all of it can be.

@@ -96,7 +96,7 @@ pub fn hold_slope(sessions: &[HeldSession], level: f64) -> Result<HoldSlope, Sta
     }
     let mut groups = Vec::with_capacity(sessions.len());
     for session in sessions {
-        let x = usable(&session.holds, 1)?.iter().map(|h| vec![*h]).collect();
+        let x = usable(&session.holds, 1)?.iter().map(|h| [*h]).collect();
         groups.push(Group { y: usable(&session.driver_parts, 1)?.to_vec(), x });
     }
     let Fit { coefficients, errors, freedom, .. } = fit(&groups)?;

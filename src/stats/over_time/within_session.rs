@@ -109,7 +109,7 @@ pub fn within_session(
         groups.push(Group { x: places(y.len(), cold), y });
     }
     let levels = fit(&groups)?;
-    let distances: Vec<Group> = levels
+    let distances: Vec<Group<2>> = levels
         .residuals
         .iter()
         .map(|part| Group {
@@ -123,12 +123,12 @@ pub fn within_session(
     if average.is_nan() || average <= 1e-12 * largest {
         return Err(StatsError::NoSpread);
     }
-    let shares: Vec<Group> = distances
+    let shares: Vec<Group<2>> = distances
         .into_iter()
         .map(|g| Group { y: g.y.iter().map(|d| d / average).collect(), x: g.x })
         .collect();
     let spreads = fit(&shares)?;
-    let effect = |found: &Fit, k: usize| -> Result<Effect, StatsError> {
+    let effect = |found: &Fit<2>, k: usize| -> Result<Effect, StatsError> {
         let half = t_factor(level, found.freedom) * found.errors[k];
         let middle = found.coefficients[k];
         let size = estimate(middle, (middle - half, middle + half), level, launches)?;
@@ -144,10 +144,10 @@ pub fn within_session(
 }
 
 /// Regressors of each launch of a session: cold or not, and how far past the first warm one.
-fn places(n: usize, cold: usize) -> Vec<Vec<f64>> {
+fn places(n: usize, cold: usize) -> Vec<[f64; 2]> {
     let row = |i: usize| {
         let is_cold = if i < cold { 1.0 } else { 0.0 };
-        vec![is_cold, i.saturating_sub(cold) as f64 / FATIGUE_LAUNCHES]
+        [is_cold, i.saturating_sub(cold) as f64 / FATIGUE_LAUNCHES]
     };
     (0..n).map(row).collect()
 }

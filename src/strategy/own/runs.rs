@@ -15,7 +15,7 @@ use crate::tree::{Outcome, Parts};
 use crate::trial::{Drill, RigPrint, TrialRecord};
 use crate::units::Span;
 use jiff::civil::Date;
-use std::collections::{BTreeMap, HashMap, HashSet};
+use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 
 /// Who leaves up to this long after the last amber was due has guessed; later it may be a slow
 /// answer to the amber before.
@@ -317,9 +317,16 @@ struct DayNumbers(BTreeMap<Option<Date>, u32>);
 
 impl DayNumbers {
     fn of(runs: &[TrialRecord]) -> Self {
-        let dates: BTreeMap<Option<Date>, u32> =
-            runs.iter().map(|run| (local_date(&run.began), 0)).collect();
-        Self(dates.into_keys().zip(0..).collect())
+        let (mut dates, mut before) = (BTreeSet::new(), "");
+        for run in runs.iter() {
+            let day = run.began.get(..10).unwrap_or_default();
+            // Most runs are of the day of the run before them.
+            if day != before || day.is_empty() {
+                dates.insert(local_date(&run.began));
+            }
+            before = day;
+        }
+        Self(dates.into_iter().zip(0..).collect())
     }
 
     fn of_run(&self, run: &TrialRecord) -> u32 {

@@ -83,14 +83,15 @@ impl Filter {
         fn is<T: PartialEq + ?Sized>(wanted: Option<&T>, has: &T) -> bool {
             wanted.is_none_or(|wanted| wanted == has)
         }
-        is(self.driver.as_deref(), run.driver.as_str())
+        // What stands in the run itself first: text costs a look elsewhere.
+        is(self.style.as_ref(), &run.setup.style)
+            && is(self.drill.as_ref(), &run.setup.drill)
+            && is(self.driver.as_deref(), run.driver.as_str())
             && is(self.car.as_deref(), run.car.name.as_str())
             && is(self.tree.as_deref(), run.setup.tree.as_str())
             && is(self.launch_edge.as_deref(), run.rig.launch_edge.as_str())
-            && is(self.style.as_ref(), &run.setup.style)
-            && is(self.drill.as_ref(), &run.setup.drill)
             && self.rig.as_ref().is_none_or(|rig| rig.is_same_rig(&run.rig))
-            && self.holds_day(local_date(&run.began))
+            && (self.asks_no_day() || self.holds_day(local_date(&run.began)))
     }
 
     /// Whether a day is inside; one that is not known is where no day is asked for.
@@ -99,8 +100,12 @@ impl Filter {
             Some(day) => {
                 self.from.is_none_or(|from| from <= day) && self.to.is_none_or(|to| day <= to)
             }
-            None => self.from.is_none() && self.to.is_none(),
+            None => self.asks_no_day(),
         }
+    }
+
+    fn asks_no_day(&self) -> bool {
+        self.from.is_none() && self.to.is_none()
     }
 }
 

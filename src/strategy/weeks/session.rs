@@ -220,7 +220,7 @@ pub(super) fn cut(trials: &[TrialRecord], filter: &Filter, by: SessionsBy) -> Ve
     let mut before: Option<&TrialRecord> = None;
     for (place, run) in trials.iter().enumerate().filter(|(_, run)| filter.holds(run)) {
         let same = before.is_some_and(|before| match by {
-            SessionsBy::Day => local_date(&before.began) == local_date(&run.began),
+            SessionsBy::Day => is_same_day(&before.began, &run.began),
             SessionsBy::GapMin(minutes) => is_within(&before.began, &run.began, minutes),
         });
         match sessions.last_mut() {
@@ -230,6 +230,11 @@ pub(super) fn cut(trials: &[TrialRecord], filter: &Filter, by: SessionsBy) -> Ve
         before = Some(run);
     }
     sessions
+}
+
+/// The same text is the same day, whatever it says.
+fn is_same_day(before: &str, after: &str) -> bool {
+    before.get(..10) == after.get(..10) || local_date(before) == local_date(after)
 }
 
 fn is_within(before: &str, after: &str, minutes: u32) -> bool {
