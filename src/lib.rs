@@ -4,12 +4,13 @@
 //! and stored apart and added only at the end.
 //!
 //! Rooms in the order data flows; a room uses only rooms to its left, and `units`, `seed` and `form`:
-//! `rules → car → beams → onset → press → tree → trial → slips → history → stats → strategy → demo → report │ app`.
+//! `rules → car → beams → onset → press → tree → trial → drill → slips → history → stats → strategy → demo → report │ app`.
 //! Only `app` knows the engine; it exists only with the feature of the same name.
 
 pub mod beams;
 pub mod car;
 pub mod demo;
+pub mod drill;
 pub mod form;
 pub mod history;
 pub mod onset;

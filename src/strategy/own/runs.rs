@@ -41,6 +41,21 @@ pub struct RunCounts {
     pub excluded_reds: usize,
     /// Driven by a script.
     pub scripted: usize,
+    /// Of the launches, those at a declared aim. They count as launches of their style: whoever times a
+    /// launch always aims, and a declared aim is only one that was said. Kept apart, their reds could
+    /// hide there.
+    pub aimed: usize,
+    /// The earliest and the latest light that was aimed at.
+    pub aims: Option<(Span, Span)>,
+}
+
+impl RunCounts {
+    fn aim_at(&mut self, driver_part: Span, parts: Parts) {
+        let light = driver_part + parts.car - parts.interval;
+        let (first, last) = self.aims.unwrap_or((light, light));
+        self.aims = Some((first.min(light), last.max(light)));
+        self.aimed += 1;
+    }
 }
 
 /// Runs of the guess test, where now and then the last amber never comes and staying is right. Who
@@ -216,6 +231,9 @@ impl OwnRuns {
                 let red = driver_part_s < line_s;
                 let left_out = excluded && !red;
                 counts.launches += usize::from(!left_out);
+                if let Some(aim) = run.setup.aim.filter(|_| !left_out) {
+                    counts.aim_at(aim.driver_part(parts.car, parts.interval), parts);
+                }
                 counts.excluded += usize::from(left_out);
                 counts.excluded_reds += usize::from(excluded && red);
                 let light_s = driver_part_s - line_s;
