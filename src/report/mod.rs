@@ -5,9 +5,13 @@
 pub mod advice;
 pub mod desk;
 mod document;
+pub mod help;
+pub mod hold;
 pub mod home_track;
 mod html;
 pub mod my_car;
+pub mod night;
+pub mod pacing;
 pub mod page;
 pub mod palette;
 pub mod review;
@@ -20,6 +24,7 @@ mod text;
 mod text_plot;
 pub mod visit;
 pub mod weeks;
+pub mod welcome;
 pub mod words;
 
 pub use document::{DEMO_WORDS, Document};

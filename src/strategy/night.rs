@@ -6,7 +6,9 @@
 use super::StrategyError;
 use super::desk::LEVEL;
 use super::ledger::{Came, Forecast, Ledger, Occasion, Score, score};
-use super::own::{OwnCar, OwnLines, OwnRuns, OwnSetup, Readings, is_cold, line_of, local_date};
+use super::own::{
+    OwnCar, OwnLines, OwnRuns, OwnSetup, Readings, is_cold, is_lit_guess_test, line_of, local_date,
+};
 use crate::drill::night::{LAUNCHES, is_start};
 use crate::history::ForecastLine;
 use crate::rules::{SlipTime, TrackLength};
@@ -97,9 +99,8 @@ impl Night {
             left_before_tree: own.counts.left_before_tree,
             lapses: own.counts.lapses,
         };
-        let before = lines.trials.iter().filter(|run| {
-            setup.holds(run) && run.setup.drill != Drill::TrackNight && run.id < first.id
-        });
+        let before = lines.trials.iter().take_while(|run| run.id != first.id);
+        let before = before.filter(|run| setup.holds(run) && run.setup.drill != Drill::TrackNight);
         let before = OwnRuns::of(&readings, before, line_of);
         let ordinary_launches = before.counts.launches;
         Ok(Some(Self {
@@ -133,8 +134,10 @@ fn newest_night(trials: &[TrialRecord]) -> Vec<&TrialRecord> {
 /// Starts of its day and set-up before a run.
 fn place_of_day(run: &TrialRecord, setup: &OwnSetup, trials: &[TrialRecord]) -> usize {
     let day = local_date(&run.began);
-    let before = trials.iter().filter(|other| other.id < run.id && setup.holds(other));
-    before.filter(|other| is_start(other.outcome) && local_date(&other.began) == day).count()
+    let before = trials.iter().take_while(|other| other.id != run.id);
+    let of_it = before
+        .filter(|other| setup.holds(other) && !other.setup.scripted && !is_lit_guess_test(other));
+    of_it.filter(|other| is_start(other.outcome) && local_date(&other.began) == day).count()
 }
 
 fn light_s(run: &TrialRecord, readings: &Readings) -> Option<f64> {
