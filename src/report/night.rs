@@ -2,7 +2,7 @@
 //!
 //! Owns the words. Refuses every number of a launch until the night is over.
 
-use super::advice::percent;
+use super::advice::{chance, percent};
 use super::page::{Block, Form, Page, Table};
 use super::slip::{SIMULATED, paper};
 use super::words::{light_floored, light_with_interval, signed_ms};
@@ -70,9 +70,7 @@ pub fn night_page(night: Option<&Night>) -> Page {
     let warm = night.launches.iter().filter(|launch| !launch.cold).count();
     if warm > 0 {
         let are = if warm == 1 { "is" } else { "are" };
-        page.note(format!(
-            "{warm} of the five {are} not cold: its pause was cut short or had none."
-        ));
+        page.note(format!("{warm} of the five {are} not cold: no whole pause went before."));
     }
     push_slips(&mut page, night);
     page
@@ -107,13 +105,12 @@ fn push_forecast(page: &mut Page, night: &Night) {
     let (low, high) = score.expected_reds;
     let red = &forecast.red.estimate;
     let held = if score.hit { "that held" } else { "that did not hold" };
+    let reds = if low == high { low.to_string() } else { format!("{low} to {high}") };
     page.text(format!(
-        "Forecast before the first launch: {} red of a hundred ({} to {}, from {} launches), so {low} to \
-         {high} of {}; {} came, {held}.",
-        percent(red.value).trim_end_matches(" %"),
-        percent(red.low),
-        percent(red.high),
+        "Forecast before the first launch, from {} launches: red {}. That makes {reds} of {}; {} came, \
+         {held}.",
         forecast.n,
+        chance(red),
         score.starts,
         score.reds
     ));
