@@ -38,6 +38,8 @@ fn record(rt: i64, outcome: Outcome) -> TrialRecord {
             other_lane: None,
             seed: 1,
             scripted: false,
+            aim: None,
+            pause: None,
         },
         car: CarFacts {
             name: word("my car"),

@@ -93,7 +93,7 @@ fn take_into_sitting(
     let Some(mut session) = session else { return };
     let Settings { drill, style, lane, .. } = &in_force.settings;
     if let Some(drill) = drill.as_deref().and_then(drill_of_word) {
-        session.drill = drill;
+        session.set_drill(drill);
     }
     if let Some(style) = style.as_deref().and_then(style_of_word) {
         session.choose_style(style);
@@ -116,7 +116,7 @@ fn take_into_sitting(
         let newest: Vec<f64> = lights.rev().take(OWN_LIGHTS).collect();
         session.remember_lights(newest.into_iter().rev());
     }
-    trace.event(format_args!("drill {}", drill_word(session.drill)));
+    trace.event(format_args!("drill {}", drill_word(session.drill())));
 }
 
 /// What is changed between runs stays so the next time.
@@ -133,7 +133,7 @@ fn follow_sitting(session: Option<Res<Session>>, mut in_force: ResMut<InForce>) 
         in_force.choose(COMPANY, session.company.name());
     }
     let settings = &mut in_force.settings;
-    settings.drill = Some(drill_word(session.drill).to_owned());
+    settings.drill = Some(drill_word(session.drill()).to_owned());
     settings.style = Some(style_word(session.chosen_style()).to_owned());
     settings.lane = Some(lane.to_owned());
 }

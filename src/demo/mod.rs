@@ -264,6 +264,8 @@ fn setup_facts(
         other_lane,
         seed: setup.seed,
         scripted: false,
+        aim: None,
+        pause: None,
     }
 }
 

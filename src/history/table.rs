@@ -9,11 +9,11 @@ use super::exchange::WholeLine;
 use super::line::Line;
 use super::trial_line::TrialLine;
 use crate::progress::Progress;
-use crate::trial::TrialRecord;
+use crate::trial::{AimOf, TrialRecord};
 use std::io::Write;
 
 /// Heads of the columns.
-const HEADS: [&str; 19] = [
+const HEADS: [&str; 24] = [
     "kind",
     "id",
     "time (ISO 8601 with zone)",
@@ -32,6 +32,11 @@ const HEADS: [&str; 19] = [
     "depth (in)",
     "scripted",
     "reason",
+    "aim: driver part (ms)",
+    "aim: light (s)",
+    "aim from",
+    "pause planned (s)",
+    "pause made (s)",
     LINE_HEAD,
 ];
 /// The column an import reads.
@@ -111,6 +116,17 @@ fn trial_cells(trial: TrialLine, cells: &mut [String]) {
         cells[13] = ms(parts.interval);
         let thousandths = parts.rt().floor_thousandths();
         cells[14] = format!("{:.3}", thousandths as f64 / 1000.0);
+    }
+    if let Some(aim) = run.setup.aim {
+        match aim.of {
+            AimOf::DriverPart => cells[18] = format!("{:.3}", aim.at.as_ms_f64()),
+            AimOf::Light => cells[19] = format!("{:.4}", aim.at.as_secs_f64()),
+        }
+        cells[20] = word(&told["setup"]["aim"]["from"]);
+    }
+    if let Some(pause) = run.setup.pause {
+        cells[21] = format!("{:.1}", pause.planned.as_secs_f64());
+        cells[22] = format!("{:.1}", pause.waited.as_secs_f64());
     }
     if let Some(launch) = run.launch {
         cells[15] = format!("{:.2}", launch.depth.0);

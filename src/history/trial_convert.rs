@@ -4,12 +4,12 @@
 //! until it has a place in the line. Refuses checks: what was recorded is what comes back.
 
 use super::trial_line::{
-    CarFactsLine, LampLine, LaunchLine, MeasuredLine, OffsetLine, PartsLine, RigPrintLine,
-    SetupLine, StagingLine, TrialLine,
+    AimLine, CarFactsLine, LampLine, LaunchLine, MeasuredLine, OffsetLine, PartsLine, PauseLine,
+    RigPrintLine, SetupLine, StagingLine, TrialLine,
 };
 use crate::tree::{Parts, Staging};
 use crate::trial::{
-    CarFacts, LampFact, LaunchFact, OffsetInForce, RigPrint, SetupFacts, TrialRecord,
+    Aim, CarFacts, LampFact, LaunchFact, OffsetInForce, Pause, RigPrint, SetupFacts, TrialRecord,
 };
 use crate::units::{Inches, Measured, Span};
 
@@ -123,6 +123,20 @@ copied_both_ways!(SetupFacts <=> SetupLine {
     ;
     amber_gap: amber_gap_ns = Span::ns, Span::from_ns;
     interval: interval_ns = Span::ns, Span::from_ns;
+    aim: aim = maybe, maybe;
+    pause: pause = maybe, maybe;
+});
+
+copied_both_ways!(Aim <=> AimLine {
+    of, from,
+    ;
+    at: at_ns = Span::ns, Span::from_ns;
+});
+
+copied_both_ways!(Pause <=> PauseLine {
+    ;
+    planned: planned_ns = Span::ns, Span::from_ns;
+    waited: waited_ns = Span::ns, Span::from_ns;
 });
 
 copied_both_ways!(CarFacts <=> CarFactsLine {
@@ -174,6 +188,10 @@ copied_both_ways!(Parts <=> PartsLine {
     early_doubt: early_doubt_ns = Span::ns, Span::from_ns;
     late_doubt: late_doubt_ns = Span::ns, Span::from_ns;
 });
+
+fn maybe<A: Into<B>, B>(some: Option<A>) -> Option<B> {
+    some.map(Into::into)
+}
 
 fn inches(length: Inches) -> f64 {
     length.0

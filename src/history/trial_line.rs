@@ -9,11 +9,12 @@
 use serde::{Deserialize, Serialize};
 
 use super::words::{
-    DrillWord, LampWord, LaneWord, OriginWord, OutcomeWord, StyleWord, maybe_number, number,
+    AimFromWord, AimOfWord, DrillWord, LampWord, LaneWord, OriginWord, OutcomeWord, StyleWord,
+    maybe_number, number,
 };
 use crate::press::Origin;
 use crate::tree::{Lamp, Lane, Outcome};
-use crate::trial::{Drill, Style};
+use crate::trial::{AimFrom, AimOf, Drill, Style};
 
 /// One finished run. See [`crate::trial::TrialRecord`] for what each fact means.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -64,6 +65,27 @@ pub struct SetupLine {
     pub other_lane: Option<String>,
     pub seed: u64,
     pub scripted: bool,
+    #[serde(default)]
+    pub aim: Option<AimLine>,
+    #[serde(default)]
+    pub pause: Option<PauseLine>,
+}
+
+/// What the driver meant to hit.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub struct AimLine {
+    #[serde(with = "AimOfWord")]
+    pub of: AimOf,
+    pub at_ns: i64,
+    #[serde(with = "AimFromWord")]
+    pub from: AimFrom,
+}
+
+/// The pause that was asked for before the run, and the one that was made.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub struct PauseLine {
+    pub planned_ns: i64,
+    pub waited_ns: i64,
 }
 
 /// A value with one standard deviation of doubt, in the unit its holder's name ends in.

@@ -7,7 +7,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::press::Origin;
 use crate::tree::{AbandonReason, Lamp, Lane, Outcome, VoidReason};
-use crate::trial::{Drill, Style};
+use crate::trial::{AimFrom, AimOf, Drill, Style};
 
 #[derive(Serialize, Deserialize)]
 #[serde(remote = "Style", rename_all = "kebab-case")]
@@ -24,6 +24,22 @@ pub(super) enum DrillWord {
     ReactOrTime,
     GuessTest,
     OtherLaneFirst,
+    HoldAnAim,
+    TrackNight,
+}
+
+#[derive(Serialize, Deserialize)]
+#[serde(remote = "AimOf", rename_all = "kebab-case")]
+pub(super) enum AimOfWord {
+    DriverPart,
+    Light,
+}
+
+#[derive(Serialize, Deserialize)]
+#[serde(remote = "AimFrom", rename_all = "kebab-case")]
+pub(super) enum AimFromWord {
+    Chosen,
+    Advised,
 }
 
 #[derive(Serialize, Deserialize)]

@@ -12,6 +12,7 @@ mod estimate;
 pub mod family;
 pub mod film;
 pub mod fit;
+pub mod held;
 pub mod home_to_track;
 pub mod instrument;
 mod matrix;

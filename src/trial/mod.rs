@@ -4,10 +4,12 @@
 //! ended. Refuses opinions (no statistics, no advice), later edits and serialisation: `history`
 //! writes it down.
 
+mod declared;
 mod replay;
 mod rig;
 mod spacing;
 
+pub use declared::{Aim, AimFrom, AimOf, Pause};
 pub use replay::{Moment, Replay, What};
 pub use rig::{OffsetInForce, RigChange, RigPrint, display_words};
 pub use spacing::{AmberSpacing, MAX_OFF_NOMINAL, amber_spacing};
@@ -38,6 +40,10 @@ pub enum Drill {
     GuessTest,
     /// A handicap start in which the other lane's tree begins first.
     OtherLaneFirst,
+    /// An aim is declared, and launches are held against it.
+    HoldAnAim,
+    /// Few launches, minutes apart, without a number until the last one: as at a track.
+    TrackNight,
 }
 
 /// Everything decided before the run.
@@ -67,6 +73,10 @@ pub struct SetupFacts {
     pub seed: u64,
     /// Driven by a script or under a provoked fault: stored, outside statistics.
     pub scripted: bool,
+    /// What the driver meant to hit, where that was declared.
+    pub aim: Option<Aim>,
+    /// The pause before it, where one was asked for.
+    pub pause: Option<Pause>,
 }
 
 /// The car as it was believed to be when the run was made.

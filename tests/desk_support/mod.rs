@@ -71,6 +71,8 @@ pub fn run(
             other_lane: None,
             seed: id as u64,
             scripted: false,
+            aim: None,
+            pause: None,
         },
         car: CarFacts {
             name: CAR.to_owned(),

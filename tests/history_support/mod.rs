@@ -11,7 +11,8 @@ use lastamber::history::{
 use lastamber::press::Origin;
 use lastamber::tree::{AbandonReason, Lamp, Lane, Outcome, Parts, Staging, VoidReason};
 use lastamber::trial::{
-    CarFacts, Drill, LampFact, LaunchFact, OffsetInForce, RigPrint, SetupFacts, Style, TrialRecord,
+    Aim, AimFrom, AimOf, CarFacts, Drill, LampFact, LaunchFact, OffsetInForce, Pause, RigPrint,
+    SetupFacts, Style, TrialRecord,
 };
 use lastamber::units::{Inches, Measured, Span};
 use proptest::num::f64 as floats;
@@ -182,16 +183,35 @@ prop_compose! {
             Just(Drill::TreeOnly),
             Just(Drill::ReactOrTime),
             Just(Drill::GuessTest),
-            Just(Drill::OtherLaneFirst)
+            Just(Drill::OtherLaneFirst),
+            Just(Drill::HoldAnAim),
+            Just(Drill::TrackNight)
         ],
         style in prop_oneof![Just(Style::React), Just(Style::TimeIt)],
         lane in prop_oneof![Just(Lane::Left), Just(Lane::Right)],
         (blank, scripted) in any::<(bool, bool)>(),
+        (aim, pause) in (proptest::option::of(aim()), proptest::option::of(pause())),
     ) -> SetupFacts {
         SetupFacts {
             tree, ambers, amber_gap, interval, procedure, drill, style, blank, lane, other_lane,
-            seed, scripted,
+            seed, scripted, aim, pause,
         }
+    }
+}
+
+prop_compose! {
+    fn aim()(
+        at in span(),
+        of in prop_oneof![Just(AimOf::DriverPart), Just(AimOf::Light)],
+        from in prop_oneof![Just(AimFrom::Chosen), Just(AimFrom::Advised)],
+    ) -> Aim {
+        Aim { of, at, from }
+    }
+}
+
+prop_compose! {
+    fn pause()(planned in span(), waited in span()) -> Pause {
+        Pause { planned, waited }
     }
 }
 

@@ -1,8 +1,9 @@
 //! The drills: what each one sets up.
 //!
-//! Owns, for every drill, its names, its length, how the cars stand, who is in the other lane, which
+//! Owns, for every drill, its length, how the cars stand, who is in the other lane, which
 //! runs are blank and which style a run is declared in. Refuses the run itself.
 
+use crate::drill::night::LAUNCHES;
 use crate::rules::Procedure;
 use crate::seed::seed_of_run;
 use crate::tree::{Company, OtherDriver};
@@ -10,8 +11,15 @@ use crate::trial::{Drill, Style};
 use crate::units::Span;
 
 /// In the order they take turns.
-pub const DRILLS: [Drill; 5] =
-    [Drill::RollUp, Drill::TreeOnly, Drill::ReactOrTime, Drill::GuessTest, Drill::OtherLaneFirst];
+pub const DRILLS: [Drill; 7] = [
+    Drill::RollUp,
+    Drill::TreeOnly,
+    Drill::ReactOrTime,
+    Drill::GuessTest,
+    Drill::OtherLaneFirst,
+    Drill::HoldAnAim,
+    Drill::TrackNight,
+];
 /// Launches of one style before the other one's turn. Chosen: short enough that warm-up and fatigue
 /// fall on both styles alike.
 pub const BLOCK: u32 = 10;
@@ -31,48 +39,19 @@ pub fn next_drill(drill: Drill) -> Drill {
     DRILLS[(at + 1) % DRILLS.len()]
 }
 
-/// A drill's name for people.
-pub fn drill_name(drill: Drill) -> &'static str {
-    match drill {
-        Drill::RollUp => "Roll-up",
-        Drill::TreeOnly => "Tree only",
-        Drill::ReactOrTime => "React / time it",
-        Drill::GuessTest => "Guess test",
-        Drill::OtherLaneFirst => "Other lane first",
-    }
-}
-
-/// What it is for, in a sentence.
-pub fn drill_purpose(drill: Drill) -> &'static str {
-    match drill {
-        Drill::RollUp => {
-            "Whole starts beside a stranger: creep in, stage, leave on the last amber."
-        }
-        Drill::TreeOnly => "Launches only, already staged: leave on the last amber.",
-        Drill::ReactOrTime => {
-            "Ten by reaction, ten by the rhythm of the ambers, in turns: what is better for you?"
-        }
-        Drill::GuessTest => {
-            "Now and then the last amber does not come. Then stay. Who leaves has guessed."
-        }
-        Drill::OtherLaneFirst => {
-            "A handicap start: the other side of the tree begins first. Watch your own side."
-        }
-    }
-}
-
 /// Runs of a round.
 pub fn drill_length(drill: Drill) -> u32 {
     match drill {
         Drill::RollUp => 6,
-        Drill::TreeOnly | Drill::OtherLaneFirst => 20,
+        Drill::TreeOnly | Drill::OtherLaneFirst | Drill::HoldAnAim => 20,
         Drill::ReactOrTime | Drill::GuessTest => 40,
+        Drill::TrackNight => LAUNCHES as u32,
     }
 }
 
 /// Whether the driver's car already stands in the beams.
 pub fn starts_staged(drill: Drill) -> bool {
-    drill != Drill::RollUp
+    !matches!(drill, Drill::RollUp | Drill::TrackNight)
 }
 
 /// How the start is given.
@@ -89,10 +68,10 @@ pub fn other_lane(
     seed: u64,
 ) -> Option<OtherDriver> {
     match drill {
-        Drill::RollUp | Drill::OtherLaneFirst => {
+        Drill::RollUp | Drill::OtherLaneFirst | Drill::TrackNight => {
             Some(company.driver(own_lights_s, seed_of_run(seed, OTHER_STREAM)))
         }
-        Drill::TreeOnly | Drill::ReactOrTime | Drill::GuessTest => None,
+        Drill::TreeOnly | Drill::ReactOrTime | Drill::GuessTest | Drill::HoldAnAim => None,
     }
 }
 
@@ -125,7 +104,9 @@ pub fn declared_style(drill: Drill, place: u32, chosen: Style) -> Style {
         Drill::ReactOrTime => Style::TimeIt,
         // Whoever times a launch does not wait for the last amber: the test is about reacting.
         Drill::GuessTest => Style::React,
-        Drill::RollUp | Drill::TreeOnly | Drill::OtherLaneFirst => chosen,
+        // A place in time is aimed at by the rhythm: waiting for the lamp leaves nothing to choose.
+        Drill::HoldAnAim => Style::TimeIt,
+        Drill::RollUp | Drill::TreeOnly | Drill::OtherLaneFirst | Drill::TrackNight => chosen,
     }
 }
 

@@ -7,6 +7,7 @@ use super::live::{Ending, Phase};
 use super::record::{Around, record};
 use super::session::Session;
 use super::words::outcome_word;
+use crate::app::clock::Now;
 use crate::app::garage::Garage;
 use crate::app::history_store::{SaveNews, Store};
 use crate::app::onset::Frames;
@@ -40,6 +41,7 @@ pub(super) fn plugin(app: &mut App) {
 
 /// Turns a settled run into a record and hands it to the writer.
 fn record_result(
+    now: Res<Now>,
     mut phase: ResMut<Phase>,
     mut session: ResMut<Session>,
     garage: Res<Garage>,
@@ -54,7 +56,7 @@ fn record_result(
     let frame_period = frames.period();
     let around = Around { session: &session, garage: &garage, rig, frame_period };
     let record = Box::new(record(live, result, &around));
-    session.finish_run(result.outcome, result.parts.map(|parts| parts.rt()));
+    session.finish_run(result.outcome, result.parts.map(|parts| parts.rt()), now.mark);
     live.ending = match store.submit((*record).clone()) {
         Ok(_) => Ending::Saving { record },
         Err(error) => told(record, Some(error.to_string())),

@@ -8,7 +8,7 @@ use crate::onset::Grade;
 use crate::press::StampedEdge;
 use crate::rules::{FoulRule, TreeKind};
 use crate::tree::{Entry, Lamp, LampSet, Lane, LaneSetup, Machine, OtherDriver, StartSetup};
-use crate::trial::{Drill, Style, TrialRecord};
+use crate::trial::{Aim, Drill, Pause, Style, TrialRecord};
 use crate::units::{Inches, Mark, Span, Stamp};
 use bevy::prelude::*;
 
@@ -101,6 +101,10 @@ pub struct Live {
     pub drill: Drill,
     /// How the driver means to leave.
     pub style: Style,
+    /// The aim to hold, declared before it.
+    pub aim: Option<Aim>,
+    /// The pause before it, in a track night.
+    pub pause: Option<Pause>,
     /// What the other driver is called.
     pub other: Option<&'static str>,
     /// Lamps as last drawn.
@@ -122,7 +126,8 @@ impl Live {
     pub fn start(session: &mut Session, garage: &Garage, now: Mark, began: String) -> Self {
         let (seed, _) = session.next_run();
         let you = session.lane;
-        let other = drill::other_lane(session.drill, session.company, session.own_lights_s(), seed);
+        let other =
+            drill::other_lane(session.drill(), session.company, session.own_lights_s(), seed);
         let name = other.as_ref().map(OtherDriver::name);
         let setup = setup(session, garage, you, other, seed);
         Self {
@@ -130,8 +135,10 @@ impl Live {
             you,
             started: now,
             began,
-            drill: session.drill,
+            drill: session.drill(),
             style: session.style(),
+            aim: session.aim_to_hold(),
+            pause: session.pause(now),
             other: name,
             lit: Default::default(),
             pending: Vec::new(),
@@ -160,7 +167,7 @@ fn setup(
     other: Option<OtherDriver>,
     seed: u64,
 ) -> StartSetup {
-    let entry = if drill::starts_staged(session.drill) {
+    let entry = if drill::starts_staged(session.drill()) {
         Entry::Staged { depth: Inches(garage.model().depth_in().value) }
     } else {
         Entry::Rolling { behind: BEHIND }
@@ -171,7 +178,7 @@ fn setup(
         launch: garage.launch(),
         entry,
         offset: Span::from_ms_f64(session.offset.ms.value),
-        tree_delay: drill::own_delay(session.drill, seed),
+        tree_delay: drill::own_delay(session.drill(), seed),
         driver: None,
     };
     let mut lanes = [None, None];
@@ -190,9 +197,9 @@ fn setup(
     lanes[you.index()] = Some(own);
     StartSetup {
         kind: TreeKind::full(),
-        procedure: drill::procedure(session.drill),
+        procedure: drill::procedure(session.drill()),
         foul_rule: FoulRule::First,
-        blank: drill::is_blank(session.drill, seed),
+        blank: drill::is_blank(session.drill(), seed),
         lanes,
         seed,
     }

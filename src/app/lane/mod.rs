@@ -16,7 +16,6 @@ mod verdict;
 mod view;
 mod words;
 
-pub use drill::{drill_name, drill_purpose};
 pub use live::{Ending, Live, PendingLamp, Phase};
 pub use prompt::{Prompt, VERDICT_STANDS};
 pub use session::{Dot, Session, style_name};

@@ -65,12 +65,12 @@ pub fn prompt(phase: &Phase, session: &Session, edge: EdgeAnswer, now: Mark) -> 
 
 /// Whether asking for a run means to hold the control from then on.
 pub fn holds(session: &Session, edge: EdgeAnswer) -> bool {
-    drill::starts_staged(session.drill) && edge == EdgeAnswer::Release
+    drill::starts_staged(session.drill()) && edge == EdgeAnswer::Release
 }
 
 fn ready(session: &Session, edge: EdgeAnswer) -> Prompt {
     let block = block_words(session);
-    match session.drill {
+    match session.drill() {
         Drill::RollUp => Prompt::tap("Space", "Space: start your roll-up"),
         _ if edge == EdgeAnswer::Release => {
             Prompt::hold("Space", format!("{block}Hold Space; let go on the last amber"))

@@ -80,6 +80,8 @@ fn setup_facts(live: &Live, session: &Session) -> SetupFacts {
         other_lane: live.other.map(|name| format!("simulated, {name}")),
         seed: setup.seed,
         scripted: session.scripted,
+        aim: live.aim,
+        pause: live.pause,
     }
 }
 

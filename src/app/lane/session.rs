@@ -3,12 +3,13 @@
 //! Owns drill, style, lane, run numbers and the counts of this sitting. Refuses the run itself.
 
 use super::drill;
+use crate::drill::{Moment, TrackNight};
 use crate::history::Tally;
 use crate::seed;
 use crate::stats::offset::{ASSUMED, ASSUMED_OFFSET_MS, GIVEN};
 use crate::tree::{Company, Lane, Outcome};
-use crate::trial::{Drill, OffsetInForce, Style};
-use crate::units::{Measured, Span};
+use crate::trial::{Aim, Drill, OffsetInForce, Pause, Style};
+use crate::units::{Mark, Measured, Span};
 use bevy::prelude::*;
 
 /// How many launches are shown as dots.
@@ -29,7 +30,7 @@ pub struct Session {
     /// Who practises.
     pub driver: String,
     /// What is practised.
-    pub drill: Drill,
+    drill: Drill,
     /// How the driver means to leave, where the drill leaves it to him.
     chosen: Style,
     /// Whom the driver wishes to meet in the other lane.
@@ -42,6 +43,12 @@ pub struct Session {
     pub offset: OffsetInForce,
     /// The delay given by hand, ms: it comes before every other.
     pub given: Option<Measured>,
+    /// The aim the driver chose to hold; none: the advised one.
+    pub aim: Option<Aim>,
+    /// The aim that is advised now, where there is one.
+    pub advised: Option<Aim>,
+    night: Option<TrackNight>,
+    last_run: Option<Mark>,
     seed: u64,
     started: u64,
     in_drill: u32,
@@ -65,6 +72,10 @@ impl Session {
             scripted,
             offset: OffsetInForce { ms, from: from.to_owned() },
             given,
+            aim: None,
+            advised: None,
+            night: None,
+            last_run: None,
             seed,
             started: 0,
             in_drill: 0,
@@ -125,10 +136,64 @@ impl Session {
         (seed::seed_of_run(self.seed, self.started), self.started)
     }
 
-    /// Changes the drill; its runs are counted from one again.
+    /// What is practised.
+    pub fn drill(&self) -> Drill {
+        self.drill
+    }
+
+    /// Changes the drill; its runs are counted from one again, a track night begins anew.
+    pub fn set_drill(&mut self, drill: Drill) {
+        (self.drill, self.in_drill) = (drill, 0);
+        self.night = (drill == Drill::TrackNight).then(|| self.new_night());
+    }
+
+    /// The next drill.
     pub fn change_drill(&mut self) {
-        self.drill = drill::next_drill(self.drill);
-        self.in_drill = 0;
+        self.set_drill(drill::next_drill(self.drill));
+    }
+
+    fn new_night(&self) -> TrackNight {
+        TrackNight::new(seed::seed_of_run(self.seed, self.started), self.last_run)
+    }
+
+    /// The aim that is to be held, where the drill has one: the driver's own before the advised one.
+    pub fn aim_to_hold(&self) -> Option<Aim> {
+        self.aim.or(self.advised).filter(|_| self.drill == Drill::HoldAnAim)
+    }
+
+    /// Where the track night stands; none in another drill.
+    pub fn night(&self, now: Mark) -> Option<Moment> {
+        self.night.as_ref().map(|night| night.moment(now))
+    }
+
+    /// Launches of the track night so far.
+    pub fn night_made(&self) -> usize {
+        self.night.as_ref().map_or(0, TrackNight::made)
+    }
+
+    /// Whether figures, counts and verdicts may be shown: not before a track night is over.
+    pub fn shows_numbers(&self) -> bool {
+        self.night.as_ref().is_none_or(TrackNight::shows_numbers)
+    }
+
+    /// The pause before a run that begins now, in a track night.
+    pub fn pause(&self, now: Mark) -> Option<Pause> {
+        self.night.as_ref()?.pause(now)
+    }
+
+    /// The driver waits no longer.
+    pub fn cut_short(&mut self) {
+        if let Some(night) = &mut self.night {
+            night.cut_short();
+        }
+    }
+
+    /// The slips of the night were read: the next one begins, with its pause.
+    pub fn end_night(&mut self) {
+        if self.night.as_ref().is_some_and(TrackNight::shows_numbers) {
+            self.night = Some(self.new_night());
+            self.in_drill = 0;
+        }
     }
 
     /// Changes the declared style.
@@ -150,10 +215,17 @@ impl Session {
     }
 
     /// Counts a finished run. Every run counts somewhere.
-    pub fn finish_run(&mut self, outcome: Outcome, rt: Option<Span>) {
+    pub fn finish_run(&mut self, outcome: Outcome, rt: Option<Span>, now: Mark) {
         self.tally.add(outcome);
+        self.last_run = Some(now);
+        let made = self.night_made();
+        if let Some(night) = &mut self.night {
+            night.finish_run(outcome, now);
+        }
         self.own_lights_s.extend(rt.map(Span::as_secs_f64));
-        self.in_drill += 1;
+        // A run of a night that was no start is made again.
+        let counts = self.night.is_none() || self.night_made() > made;
+        self.in_drill += u32::from(counts);
         if !matches!(outcome, Outcome::Void(_) | Outcome::Abandoned(_)) {
             if self.dots.len() == DOTS {
                 self.dots.remove(0);

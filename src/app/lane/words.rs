@@ -33,6 +33,8 @@ pub fn drill_word(drill: Drill) -> &'static str {
         Drill::ReactOrTime => "react-or-time",
         Drill::GuessTest => "guess-test",
         Drill::OtherLaneFirst => "other-lane-first",
+        Drill::HoldAnAim => "hold-an-aim",
+        Drill::TrackNight => "track-night",
     }
 }
 

@@ -5,10 +5,11 @@
 
 use super::{rooms, ui};
 use crate::app::Screen;
-use crate::app::lane::{Ending, Phase, Session, drill_name, drill_purpose, drill_word, style_name};
+use crate::app::lane::{Ending, Phase, Session, drill_word, style_name};
 use crate::app::presses::Presses;
 use crate::app::settings::InForce;
 use crate::app::trace_file::TraceFile;
+use crate::report::help::{drill_name, drill_sentence};
 use crate::tree::{Company, Lane};
 use bevy::prelude::*;
 use bevy_egui::{EguiContexts, EguiPrimaryContextPass};
@@ -126,7 +127,7 @@ fn change(entry: Entry, session: &mut Session, trace: &mut TraceFile) {
     match entry {
         Entry::Drill => {
             session.change_drill();
-            trace.event(format_args!("drill {}", drill_word(session.drill)));
+            trace.event(format_args!("drill {}", drill_word(session.drill())));
         }
         Entry::Style => {
             session.change_style();
@@ -154,7 +155,7 @@ fn menu_ui(mut contexts: EguiContexts, mut doing: Doing, presses: Res<Presses>) 
         ui::headline(page, "Paused. Nothing is running.");
         ui::aside(page, &format!("{}", doing.session.tally()));
         ui::aside(page, &presses.describe());
-        ui::aside(page, drill_purpose(doing.session.drill));
+        ui::aside(page, drill_sentence(doing.session.drill()));
         if let Some(trouble) = &doing.in_force.trouble {
             ui::warning(page, trouble);
         }
@@ -186,7 +187,7 @@ fn label(entry: Entry, session: &Session, in_force: &InForce) -> String {
     };
     match entry {
         Entry::GoOn => "Back to the lane  \u{2014}  Enter".to_owned(),
-        Entry::Drill => format!("Drill: {}  \u{2014}  D", drill_name(session.drill)),
+        Entry::Drill => format!("Drill: {}  \u{2014}  D", drill_name(session.drill())),
         Entry::Style => format!("You mean to: {}  \u{2014}  T", style_name(session.style())),
         Entry::Side => format!("Your lane: {lane}  \u{2014}  L"),
         Entry::Company => {

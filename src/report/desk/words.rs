@@ -16,6 +16,8 @@ use crate::trial::Style;
 
 /// An aim closer to now than this is "as now", s.
 const AS_NOW_S: f64 = 0.0005;
+/// Declared aims no farther apart than this hardly widen a spread, s. Chosen.
+const AIMS_ALIKE_S: f64 = 0.010;
 
 /// A set-up in a line: `my car, full tree, by reaction, on the press`.
 pub fn setup_words(setup: &OwnSetup) -> String {
@@ -144,7 +146,25 @@ pub fn counts_words(counts: &RunCounts, test: &GuessTest) -> Vec<String> {
     say(counts.abandoned, "broken off and left out", "broken off and left out");
     say(counts.scripted, "driven by a script and left out", "driven by a script and left out");
     say(test.blanks + test.lit, "of the guess test, kept apart", "of the guess test, kept apart");
+    if let Some(aimed) = aimed_words(counts) {
+        said.push(aimed);
+    }
     said
+}
+
+/// Launches at a declared aim count like the others; aims that differ are a spread of their own.
+fn aimed_words(counts: &RunCounts) -> Option<String> {
+    let (first, last) = counts.aims?;
+    let apart_s = (last - first).as_secs_f64();
+    Some(if apart_s > AIMS_ALIKE_S {
+        format!(
+            "{} at declared aims up to {:.0} ms apart, counted with the others: that widens the spread",
+            counts.aimed,
+            1000.0 * apart_s
+        )
+    } else {
+        format!("{} at a declared aim, counted with the others", counts.aimed)
+    })
 }
 
 /// Reds counted, with what such a count allows.

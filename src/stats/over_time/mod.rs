@@ -13,6 +13,7 @@ pub mod hold;
 pub mod in_control;
 pub mod individuals;
 pub mod learning;
+pub mod pacing;
 mod regression;
 pub mod sessions;
 pub mod spread;

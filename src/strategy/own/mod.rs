@@ -7,6 +7,7 @@
 mod blocks;
 mod bridge;
 mod car;
+mod cold;
 mod launches;
 mod runs;
 mod setup;
@@ -16,6 +17,7 @@ mod track;
 pub use blocks::fair_blocks;
 pub use bridge::{Bridge, LikelyReason, Reason, WANTED_S};
 pub use car::OwnCar;
+pub use cold::{COLD_OF_A_DAY, LEAST_COLD, is_cold};
 pub use launches::OwnLaunches;
 pub(super) use launches::{as_believed, enough};
 pub use runs::{GuessTest, OwnRuns, RunCounts};
@@ -24,8 +26,3 @@ pub(super) use setup::local_date;
 pub use setup::{OwnLines, OwnSetup, SetupCount, setups};
 pub use slips::{OwnSlips, SlipCounts};
 pub use track::way_to_the_track;
-
-/// Launches of a day that are cold.
-pub const COLD_OF_A_DAY: usize = 3;
-/// Cold launches from which they stand for launches at the track. Chosen.
-pub const LEAST_COLD: usize = 15;

@@ -4,7 +4,7 @@
 //! what is left out. Refuses to lose a red: one that was excluded stays.
 
 use super::setup::{OwnLines, OwnSetup, local_date};
-use super::{COLD_OF_A_DAY, LEAST_COLD};
+use super::{LEAST_COLD, is_cold};
 use crate::history::RigLine;
 use crate::stats::instrument::RunDoubt;
 use crate::stats::mixture::guess_share;
@@ -42,6 +42,21 @@ pub struct RunCounts {
     pub excluded_reds: usize,
     /// Driven by a script.
     pub scripted: usize,
+    /// Of the launches, those at a declared aim. They count as launches of their style: whoever times a
+    /// launch always aims, and a declared aim is only one that was said. Kept apart, their reds could
+    /// hide there.
+    pub aimed: usize,
+    /// The earliest and the latest light that was aimed at.
+    pub aims: Option<(Span, Span)>,
+}
+
+impl RunCounts {
+    fn aim_at(&mut self, driver_part: Span, parts: Parts) {
+        let light = driver_part + parts.car - parts.interval;
+        let (first, last) = self.aims.unwrap_or((light, light));
+        self.aims = Some((first.min(light), last.max(light)));
+        self.aimed += 1;
+    }
 }
 
 /// Runs of the guess test, where now and then the last amber never comes and staying is right. Who
@@ -127,7 +142,15 @@ pub struct OwnRuns {
     pub clock_sd_s: f64,
     /// The last day.
     pub last: Option<Date>,
-    starts: Vec<(u32, Start)>,
+    starts: Vec<Placed>,
+}
+
+/// A start, its day and whether it was cold.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Placed {
+    day: u32,
+    start: Start,
+    cold: bool,
 }
 
 impl OwnRuns {
@@ -146,11 +169,15 @@ impl OwnRuns {
         let films = &readings.films;
         let mut own = Self::default();
         let (mut delays, mut variances, mut coloured) = (Vec::new(), Vec::new(), Vec::new());
+        let mut of_day: HashMap<u32, usize> = HashMap::new();
         for run in runs {
             let excluded = readings.excludes(run);
             let Some(start) = own.sort_in(run, excluded, films, line_s(run)) else { continue };
             own.last = own.last.max(local_date(&run.began));
-            own.starts.push((readings.days.of_run(run), start));
+            let day = readings.days.of_run(run);
+            let place = of_day.entry(day).or_default();
+            own.starts.push(Placed { day, start, cold: is_cold(&run.setup, *place) });
+            *place += 1;
             if let (Start::Launch { .. }, Some(parts)) = (start, run.parts) {
                 let today = films.today(run);
                 delays.push(today.sd / 1000.0);
@@ -213,6 +240,9 @@ impl OwnRuns {
                 let red = driver_part_s < line_s;
                 let left_out = excluded && !red;
                 counts.launches += usize::from(!left_out);
+                if let Some(aim) = run.setup.aim.filter(|_| !left_out) {
+                    counts.aim_at(aim.driver_part(parts.car, parts.interval), parts);
+                }
                 counts.excluded += usize::from(left_out);
                 counts.excluded_reds += usize::from(excluded && red);
                 let light_s = driver_part_s - line_s;
@@ -229,7 +259,7 @@ impl OwnRuns {
 
     /// Lights of the same, s, by the line they were read with.
     pub fn lights_s(&self) -> Vec<f64> {
-        let lights = self.starts.iter().filter_map(|(_, start)| match start {
+        let lights = self.starts.iter().filter_map(|placed| match &placed.start {
             Start::Launch { light_s, excluded: false, .. } => Some(*light_s),
             _ => None,
         });
@@ -259,38 +289,32 @@ impl OwnRuns {
         if self.counts.excluded == 0 { Ok(None) } else { self.pool_of(&self.starts, true) }
     }
 
-    /// The first three starts of every day, once fifteen of them have a time.
+    /// The cold starts, once fifteen of them have a time.
     ///
     /// # Errors
     /// As [`OwnRuns::pool`].
     pub fn cold_pool(&self) -> Result<Option<Pool>, StatsError> {
-        let mut seen: HashMap<u32, usize> = HashMap::new();
-        let cold = |(day, _): &&(u32, Start)| {
-            let place = seen.entry(*day).or_default();
-            *place += 1;
-            *place <= COLD_OF_A_DAY
-        };
-        let cold: Vec<(u32, Start)> = self.starts.iter().filter(cold).copied().collect();
+        let cold: Vec<Placed> = self.starts.iter().filter(|start| start.cold).copied().collect();
         let pool = self.pool_of(&cold, false)?;
         Ok(pool.filter(|pool| pool.driver_parts().n() >= LEAST_COLD))
     }
 
-    fn pool_of(&self, starts: &[(u32, Start)], all: bool) -> Result<Option<Pool>, StatsError> {
+    fn pool_of(&self, starts: &[Placed], all: bool) -> Result<Option<Pool>, StatsError> {
         let (parts, days) = parts_of(starts.iter(), all);
         if parts.is_empty() {
             return Ok(None);
         }
-        let count = |kind: Start| starts.iter().filter(|(_, start)| *start == kind).count();
+        let count = |kind: Start| starts.iter().filter(|placed| placed.start == kind).count();
         let pool = Pool::new(Sample::new(parts)?).with_days(days)?;
         let pool = pool.with_unmeasured(count(Start::Left), count(Start::Lapse));
         Ok(Some(pool.with_clock_sd(self.clock_sd_s)?))
     }
 }
 
-fn parts_of<'a>(starts: impl Iterator<Item = &'a (u32, Start)>, all: bool) -> (Vec<f64>, Vec<u32>) {
-    let measured = starts.filter_map(|(day, start)| match start {
+fn parts_of<'a>(starts: impl Iterator<Item = &'a Placed>, all: bool) -> (Vec<f64>, Vec<u32>) {
+    let measured = starts.filter_map(|placed| match placed.start {
         Start::Launch { driver_part_s, excluded, .. } if all || !excluded => {
-            Some((*driver_part_s, *day))
+            Some((driver_part_s, placed.day))
         }
         _ => None,
     });

@@ -229,5 +229,7 @@ fn drill_word(drill: Drill) -> &'static str {
         Drill::ReactOrTime => "react / time it",
         Drill::GuessTest => "guess test",
         Drill::OtherLaneFirst => "other lane first",
+        Drill::HoldAnAim => "hold an aim",
+        Drill::TrackNight => "track night",
     }
 }

@@ -12,7 +12,7 @@ use crate::stats::summary::quantile_with_interval;
 use crate::stats::{Estimate, Sample, StatsError};
 use crate::strategy::ledger::{Came, Forecast, Occasion, Score, score};
 use crate::strategy::own::{
-    COLD_OF_A_DAY, OwnRuns, Readings, is_lit_guess_test, line_of, local_date,
+    COLD_OF_A_DAY, OwnRuns, Readings, is_cold, is_lit_guess_test, line_of, local_date,
 };
 use crate::tree::Outcome;
 use crate::trial::{Style, TrialRecord};
@@ -46,7 +46,7 @@ pub struct SeenLaunch {
     pub driver_part_s: f64,
     /// The light, s; red below 0.
     pub light_s: f64,
-    /// Among the first three starts of its day.
+    /// As cold as a launch at a track.
     pub cold: bool,
     /// Kept out of everything: a light the driver left out that was not red, or one of the guess test.
     pub excluded: bool,
@@ -139,7 +139,7 @@ impl Session {
         if run.setup.scripted || run.setup.blank {
             return;
         }
-        let cold = *cold_left > 0;
+        let cold = is_cold(&run.setup, COLD_OF_A_DAY - *cold_left);
         let of_guess_test = is_lit_guess_test(run);
         match (run.outcome, run.parts) {
             (Outcome::Green | Outcome::Red, Some(parts)) => {
@@ -165,7 +165,7 @@ impl Session {
             }
             _ => return,
         }
-        *cold_left -= usize::from(cold);
+        *cold_left = cold_left.saturating_sub(1);
     }
 
     fn count(&mut self) -> Result<(), StatsError> {

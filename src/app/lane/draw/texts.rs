@@ -11,10 +11,11 @@ use crate::app::data::DataPath;
 use crate::app::garage::Garage;
 use crate::app::lane::paint::{Beam, TreeLayout};
 use crate::app::lane::verdict::{Tone, figure};
-use crate::app::lane::{Phase, Prompt, Session, Verdict, drill_name, style_name};
+use crate::app::lane::{Phase, Prompt, Session, Verdict, style_name};
 use crate::app::theme::palette::{self, Rgb};
 use crate::app::theme::{Fonts, color};
 use crate::beams::BeamState;
+use crate::report::help::drill_name;
 use crate::tree::{Lamp, Lane, Outcome};
 use crate::units::Span;
 use bevy::prelude::*;
@@ -300,7 +301,7 @@ fn sitting(session: &Session, demo: bool) -> String {
     let counted = if tally.total() == 0 { String::new() } else { format!("\n{tally}") };
     format!(
         "{marked}{}, run {} of {}\n{}{counted}",
-        drill_name(session.drill),
+        drill_name(session.drill()),
         session.run_of_drill(),
         session.drill_length(),
         match style_name(session.style()) {
