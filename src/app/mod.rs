@@ -7,9 +7,11 @@
 mod background;
 mod book;
 pub mod clock;
+mod coach;
 mod data;
 mod forecast;
 pub mod garage;
+mod help_keys;
 pub mod history_store;
 pub mod lane;
 pub mod onset;
@@ -68,6 +70,7 @@ pub fn plugin(app: &mut App) {
         book::plugin,
         settings::plugin,
         forecast::plugin,
+        coach::plugin,
         screen::plugin,
         lane::plugin,
     ));

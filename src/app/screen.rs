@@ -42,6 +42,12 @@ pub enum Screen {
     FilmShoot,
     /// Frame counts from the film.
     FilmCounts,
+    /// Lamps, keys, drills, words and cautions.
+    Help,
+    /// The slips of a track night.
+    Night,
+    /// How an aim was held.
+    Held,
     /// Another Last Amber holds the data folder, or it can't be used.
     Locked,
 }
@@ -69,6 +75,9 @@ impl Screen {
             Screen::SelfTest => "self-test",
             Screen::FilmShoot => "film",
             Screen::FilmCounts => "film-counts",
+            Screen::Help => "help",
+            Screen::Night => "night",
+            Screen::Held => "held",
             Screen::Locked => "locked",
         }
     }

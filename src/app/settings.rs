@@ -21,6 +21,8 @@ pub const TEXT_SCALES: [f64; 6] = [1.0, 1.25, 1.5, 1.75, 2.0, 2.5];
 const THEME: &str = "look";
 /// Name of the choice of company.
 const COMPANY: &str = "company";
+/// Name of the choice of an own aim, ms of light; none: as advised.
+const AIM: &str = "aim-light-ms";
 /// Newest own lights that tell what one like the driver is. Chosen: some weeks of practice.
 const OWN_LIGHTS: usize = 200;
 
@@ -72,6 +74,11 @@ impl InForce {
         self.settings.choice(name)
     }
 
+    /// Forgets a choice.
+    pub fn forget(&mut self, name: &str) {
+        self.settings.choices.remove(name);
+    }
+
     /// Keeps a choice made in a room.
     pub fn choose(&mut self, name: &str, word: impl Into<String>) {
         self.settings.choices.insert(name.to_owned(), word.into());
@@ -106,6 +113,10 @@ fn take_into_sitting(
     if let Some(company) = in_force.choice(COMPANY).and_then(Company::named) {
         session.company = company;
     }
+    let aim_ms = in_force.choice(AIM).and_then(|ms| ms.parse().ok());
+    if let Some(ms) = aim_ms {
+        session.choose_aim(ms);
+    }
     if let Some(book) = book {
         let own = book.lines().trials.iter().filter(|run| {
             run.driver == session.driver
@@ -131,6 +142,10 @@ fn follow_sitting(session: Option<Res<Session>>, mut in_force: ResMut<InForce>) 
     };
     if in_force.choice(COMPANY).unwrap_or(Company::default().name()) != session.company.name() {
         in_force.choose(COMPANY, session.company.name());
+    }
+    match session.chosen_aim_ms() {
+        Some(ms) => in_force.choose(AIM, ms.to_string()),
+        None => in_force.forget(AIM),
     }
     let settings = &mut in_force.settings;
     settings.drill = Some(drill_word(session.drill()).to_owned());

@@ -82,7 +82,7 @@ impl Rig {
         let writer = Writer::start(Log::resume(DiskSink(Arc::clone(&disk)), true)).unwrap();
         let given = Some(Measured::new(0.0, 0.0));
         let mut session = Session::new("tester".to_owned(), 5, given, true);
-        session.drill = drill;
+        session.set_drill(drill);
         let now = Mark::from_ns(1_000_000_000);
         let mut app = App::new();
         app.add_plugins((MinimalPlugins, StatesPlugin, InputPlugin))

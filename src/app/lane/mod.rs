@@ -2,9 +2,11 @@
 //!
 //! Owns the run under way and its drawing. Refuses the rules (they are the tree's) and the clock.
 
+mod between;
 mod draw;
 mod drill;
 mod finish;
+mod guide;
 mod live;
 mod paint;
 mod prompt;
@@ -16,6 +18,7 @@ mod verdict;
 mod view;
 mod words;
 
+pub use guide::Guide;
 pub use live::{Ending, Live, PendingLamp, Phase};
 pub use prompt::{Prompt, VERDICT_STANDS};
 pub use session::{Dot, Session, style_name};
@@ -31,7 +34,7 @@ pub(super) fn plugin(app: &mut App) {
     app.init_resource::<Phase>()
         .init_resource::<Prompt>()
         .init_resource::<Verdict>()
-        .add_plugins((step::plugin, finish::plugin));
+        .add_plugins((step::plugin, finish::plugin, guide::plugin, between::plugin));
     app.add_systems(
         Update,
         verdict::read_verdict.in_set(AppSystems::Present).run_if(in_state(Screen::Lane)),

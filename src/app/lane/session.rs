@@ -8,12 +8,17 @@ use crate::history::Tally;
 use crate::seed;
 use crate::stats::offset::{ASSUMED, ASSUMED_OFFSET_MS, GIVEN};
 use crate::tree::{Company, Lane, Outcome};
-use crate::trial::{Aim, Drill, OffsetInForce, Pause, Style};
+use crate::trial::{Aim, AimFrom, AimOf, Drill, OffsetInForce, Pause, Style};
 use crate::units::{Mark, Measured, Span};
 use bevy::prelude::*;
 
 /// How many launches are shown as dots.
 const DOTS: usize = 10;
+
+/// The light an own aim begins at, and the latest, ms. Chosen: a light most can hold without reds, and
+/// one nobody has to aim for.
+const FIRST_AIM_MS: i64 = 20;
+const MOST_AIM_MS: i64 = 200;
 
 /// One launch as a dot of the last ten.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -44,7 +49,7 @@ pub struct Session {
     /// The delay given by hand, ms: it comes before every other.
     pub given: Option<Measured>,
     /// The aim the driver chose to hold; none: the advised one.
-    pub aim: Option<Aim>,
+    aim: Option<Aim>,
     /// The aim that is advised now, where there is one.
     pub advised: Option<Aim>,
     night: Option<TrackNight>,
@@ -159,6 +164,27 @@ impl Session {
     /// The aim that is to be held, where the drill has one: the driver's own before the advised one.
     pub fn aim_to_hold(&self) -> Option<Aim> {
         self.aim.or(self.advised).filter(|_| self.drill == Drill::HoldAnAim)
+    }
+
+    /// Holds the advised aim again.
+    pub fn aim_as_advised(&mut self) {
+        self.aim = None;
+    }
+
+    /// Moves the aim: a light, from the one in force, or from where most begin.
+    pub fn shift_aim(&mut self, ms: i64) {
+        self.choose_aim(self.chosen_aim_ms().map_or(FIRST_AIM_MS, |now| now + ms));
+    }
+
+    /// Aims at a light, ms; held to what can be aimed at.
+    pub fn choose_aim(&mut self, ms: i64) {
+        let at = Span::from_ms(ms.clamp(0, MOST_AIM_MS));
+        self.aim = Some(Aim { of: AimOf::Light, at, from: AimFrom::Chosen });
+    }
+
+    /// The light the driver chose to aim at, ms; none: as advised.
+    pub fn chosen_aim_ms(&self) -> Option<i64> {
+        self.aim.map(|aim| aim.at.as_ms_f64().round() as i64)
     }
 
     /// Where the track night stands; none in another drill.

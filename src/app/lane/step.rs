@@ -3,6 +3,7 @@
 //! Owns the order in which news reaches the machine and the rules of asking for a run. Refuses
 //! judging and drawing.
 
+use super::guide::Guide;
 use super::live::{Ending, Live, Phase};
 use super::prompt::{Prompt, VERDICT_STANDS, holds, prompt};
 use super::session::Session;
@@ -15,8 +16,10 @@ use crate::app::trace_file::TraceFile;
 use crate::app::{AppSystems, Screen};
 use crate::beams::Pedal;
 use crate::car::EdgeAnswer;
+use crate::drill::Moment;
 use crate::press::EdgeKind;
 use crate::tree::{AbandonReason, BreakOff, Lamp, LampSet, Lane, TreeEvent, VoidReason};
+use crate::trial::Drill;
 use crate::units::{Mark, Span};
 use bevy::prelude::*;
 use bevy::window::WindowCloseRequested;
@@ -141,12 +144,43 @@ fn take_breaks(
     }
 }
 
+/// Whether the next run may be asked for, or something comes before it.
+#[derive(bevy::ecs::system::SystemParam)]
+struct Asking<'w> {
+    session: ResMut<'w, Session>,
+    guide: ResMut<'w, Guide>,
+    next: ResMut<'w, NextState<Screen>>,
+}
+
+impl Asking<'_> {
+    fn ask(&mut self, phase: &mut Phase, now: Mark) {
+        if self.guide.step(&self.session).is_some() {
+            self.guide.go_on(&self.session);
+            if self.guide.explains(&self.session) {
+                return;
+            }
+        }
+        // An aim is declared before it is held.
+        if self.session.drill() == Drill::HoldAnAim && self.session.aim_to_hold().is_none() {
+            return;
+        }
+        match self.session.night(now) {
+            Some(Moment::Waiting { .. }) => {}
+            Some(Moment::Over) => {
+                *phase = Phase::Ready;
+                self.next.set(Screen::Night);
+            }
+            Some(Moment::Called { .. }) | None => *phase = Phase::Asked { since: now },
+        }
+    }
+}
+
 /// Pedals, launches, and asking for the next run.
 fn take_edges(
     now: Res<Now>,
     mut edges: MessageReader<Edge>,
     garage: Res<Garage>,
-    session: Res<Session>,
+    mut asking: Asking,
     mut phase: ResMut<Phase>,
     mut trace: ResMut<TraceFile>,
 ) {
@@ -181,10 +215,10 @@ fn take_edges(
                 }
             }
             Phase::Live(live) if down && may_go_on(live, now.mark) => {
-                *phase = Phase::Asked { since: now.mark };
+                asking.ask(&mut phase, now.mark);
             }
-            Phase::Ready if down => *phase = Phase::Asked { since: now.mark },
-            Phase::Asked { .. } if !down && holds(&session, garage.edge()) => {
+            Phase::Ready if down => asking.ask(&mut phase, now.mark),
+            Phase::Asked { .. } if !down && holds(&asking.session, garage.edge()) => {
                 *phase = Phase::Ready;
             }
             _ => {}
@@ -303,10 +337,11 @@ pub(super) fn write_prompt(
     phase: Res<Phase>,
     session: Res<Session>,
     garage: Res<Garage>,
+    guide: Res<Guide>,
     mut shown: ResMut<Prompt>,
     mut trace: ResMut<TraceFile>,
 ) {
-    let wanted = prompt(&phase, &session, garage.edge(), now.mark);
+    let wanted = prompt(&phase, &session, &guide, garage.edge(), now.mark);
     if *shown != wanted {
         trace.event(wanted.event());
         *shown = wanted;
@@ -328,6 +363,21 @@ fn decide_lamps(now: Res<Now>, frames: Res<Frames>, mut phase: ResMut<Phase>) {
         for lamp in lamps.filter(|lamp| is_lit(&lit, *lamp) && !is_lit(&before, *lamp)) {
             live.pending.push(super::PendingLamp { frame: now.frame, lane, lamp });
         }
+    }
+}
+
+/// Lights a lamp of a set.
+pub(super) fn light(lit: &mut LampSet, lamp: Lamp) {
+    match lamp {
+        Lamp::PreStage => lit.pre_stage = true,
+        Lamp::Stage => lit.stage = true,
+        Lamp::Amber(i) => {
+            if let Some(amber) = lit.ambers.get_mut(usize::from(i)) {
+                *amber = true;
+            }
+        }
+        Lamp::Green => lit.green = true,
+        Lamp::Red => lit.red = true,
     }
 }
 

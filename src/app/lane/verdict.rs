@@ -3,8 +3,14 @@
 //! Owns the wording of a verdict: the answer first, then what it is worth. Refuses drawing.
 
 use super::live::{Ending, Phase};
+use super::session::Session;
 use crate::app::clock::Now;
+use crate::app::coach::Coach;
 use crate::app::rig::Rig;
+use crate::drill::night::is_start;
+use crate::report::hold::missed_sentence;
+use crate::report::night::no_verdict_sentence;
+use crate::strategy::hold::missed_by;
 use crate::tree::{AbandonReason, Outcome, Parts, VoidReason};
 use crate::trial::{Style, TrialRecord};
 use bevy::prelude::*;
@@ -40,19 +46,33 @@ pub enum Tone {
 pub(super) fn read_verdict(
     now: Res<Now>,
     rig: Res<Rig>,
+    session: Res<Session>,
+    coach: Res<Coach>,
     mut phase: ResMut<Phase>,
     mut verdict: ResMut<Verdict>,
 ) {
     let told = match phase.live_mut().map(|live| &mut live.ending) {
         Some(Ending::Told { record, not_saved, drawn_in, .. }) => {
             drawn_in.get_or_insert(now.frame);
-            let mut told = of_record(record, not_saved.as_deref());
-            told.notes.extend(rig.news.clone());
-            told
+            if session.shows_numbers() {
+                let mut told = of_record(record, not_saved.as_deref());
+                told.notes.extend(rig.news.clone());
+                told.notes.extend(coach.pace.clone());
+                told
+            } else {
+                without_numbers(record, session.night_made(), not_saved.as_deref())
+            }
         }
         _ => Verdict::default(),
     };
     verdict.set_if_neq(told);
+}
+
+/// What stands where a verdict would while a track night lasts.
+fn without_numbers(record: &TrialRecord, made: usize, not_saved: Option<&str>) -> Verdict {
+    let mut notes = vec![no_verdict_sentence(made, is_start(record.outcome))];
+    notes.extend(not_saved.map(|why| format!("Not saved: {why}")));
+    Verdict { big: "in".to_owned(), notes, ..Verdict::default() }
 }
 
 /// The verdict of a record.
@@ -64,7 +84,11 @@ pub fn of_record(record: &TrialRecord, not_saved: Option<&str>) -> Verdict {
     };
     let mut notes = Vec::new();
     match record.parts.filter(|_| counts(record.outcome)) {
-        Some(parts) => notes.extend(worth(record, parts)),
+        Some(parts) => {
+            let missed = missed_by(record).zip(record.setup.aim);
+            notes.extend(missed.map(|(missed, aim)| missed_sentence(&aim, missed)));
+            notes.extend(worth(record, parts));
+        }
         None => notes.push(reason(record.outcome)),
     }
     notes.extend(staging(record));

@@ -30,7 +30,7 @@ enum Entry {
     Car,
     TextSize,
     Look,
-    Cautions,
+    Help,
     Quit,
 }
 
@@ -43,7 +43,7 @@ const ENTRIES: [(Entry, KeyCode); 10] = [
     (Entry::Car, KeyCode::KeyC),
     (Entry::TextSize, KeyCode::KeyS),
     (Entry::Look, KeyCode::KeyV),
-    (Entry::Cautions, KeyCode::F1),
+    (Entry::Help, KeyCode::F1),
     (Entry::Quit, KeyCode::KeyQ),
 ];
 
@@ -114,7 +114,7 @@ impl Doing<'_> {
             Entry::Car => self.next.set(Screen::Questions),
             Entry::TextSize => self.in_force.next_text_scale(),
             Entry::Look => self.in_force.next_theme(),
-            Entry::Cautions => self.next.set(Screen::Notice),
+            Entry::Help => self.next.set(Screen::Help),
             Entry::Quit => {
                 self.trace.event("quit");
                 self.exit.write(AppExit::Success);
@@ -153,7 +153,9 @@ fn menu_ui(mut contexts: EguiContexts, mut doing: Doing, presses: Res<Presses>) 
     let mut clicked = None;
     let led = rooms::room_ui(ctx, Screen::Menu, "", |page| {
         ui::headline(page, "Paused. Nothing is running.");
-        ui::aside(page, &format!("{}", doing.session.tally()));
+        if doing.session.shows_numbers() {
+            ui::aside(page, &format!("{}", doing.session.tally()));
+        }
         ui::aside(page, &presses.describe());
         ui::aside(page, drill_sentence(doing.session.drill()));
         if let Some(trouble) = &doing.in_force.trouble {
@@ -198,7 +200,7 @@ fn label(entry: Entry, session: &Session, in_force: &InForce) -> String {
             format!("Text size: {:.0} %  \u{2014}  S", 100.0 * in_force.text_scale())
         }
         Entry::Look => format!("Look of the pages: {}  \u{2014}  V", in_force.theme().word()),
-        Entry::Cautions => "Safe practice and flashing lights  \u{2014}  F1".to_owned(),
+        Entry::Help => "Help, safe practice, flashing lights  \u{2014}  F1".to_owned(),
         Entry::Quit => "Quit  \u{2014}  Q".to_owned(),
     }
 }

@@ -18,6 +18,7 @@ mod plain;
 mod question_list;
 mod questions;
 mod race_form;
+mod reading;
 mod rig;
 mod rooms;
 mod self_test;
@@ -34,6 +35,7 @@ pub use locked::LockedOut;
 
 use super::Screen;
 use super::data::DataPath;
+use super::lane::Session;
 use super::settings::InForce;
 use bevy::prelude::*;
 use bevy::winit::{UpdateMode, WinitSettings};
@@ -71,6 +73,7 @@ fn panels(app: &mut App) {
     app.add_plugins((
         rooms::plugin,
         keep::plugin,
+        reading::plugin,
         rig::plugin,
         self_test::plugin,
         film_shoot::plugin,
@@ -98,10 +101,12 @@ fn enter_panels(
 fn dress_panels(
     mut contexts: EguiContexts,
     in_force: Res<InForce>,
+    session: Option<Res<Session>>,
     path: Option<Res<DataPath>>,
 ) -> Result {
     let (ctx, scale) = (contexts.ctx_mut()?, in_force.text_scale() as f32);
     ui::wear(ctx, in_force.theme());
+    rooms::mark_launches(ctx, session.map_or(usize::MAX, |s| s.own_lights_s().len()));
     ui::mark_demo(ctx, path.is_some_and(|path| path.is_demo()));
     if (ctx.zoom_factor() - scale).abs() > 1e-3 {
         ctx.set_zoom_factor(scale);

@@ -1,11 +1,12 @@
 //! Safe practice and flashing lights, before anything else.
 //!
-//! Owns the words of caution. Refuses to be skipped the first time.
+//! Owns when they are shown. Refuses to be skipped the first time, and words of its own for them.
 
 use super::ui;
 use crate::app::Screen;
 use crate::app::garage::Garage;
 use crate::app::trace_file::TraceFile;
+use crate::report::help::CAUTIONS;
 use bevy::prelude::*;
 use bevy_egui::{EguiContexts, EguiPrimaryContextPass};
 
@@ -46,21 +47,8 @@ fn notice_ui(
              your car does then add up to just after green.",
         );
         page.add_space(10.0);
-        ui::warning(
-            page,
-            "Practise at home, or in your car at a sanctioned track. Never on the road.",
-        );
-        ui::body(
-            page,
-            "At the track, the tech officials, that track's rules and licensed practice prevail over \
-             anything shown here.",
-        );
-        ui::warning(page, "Flashing lights.");
-        ui::body(
-            page,
-            "Lamps light and go out suddenly. If flashing light can harm you, do not use this \
-             program.",
-        );
+        CAUTIONS.iter().for_each(|caution| ui::warning(page, caution));
+        page.add_space(6.0);
         ui::body(
             page,
             "Your runs stay on this machine. While a run is staged, the program listens to its own \

@@ -5,9 +5,10 @@
 
 use super::ui::{self, ink};
 use crate::app::Screen;
+use crate::app::lane::Session;
 use crate::app::theme::Ink;
 use bevy::prelude::*;
-use bevy_egui::egui::{Context, Sense, Stroke, Ui, Vec2};
+use bevy_egui::egui::{Context, Id, Sense, Stroke, Ui, Vec2};
 
 /// A room: its screen, its name, its number.
 struct Room {
@@ -34,7 +35,7 @@ const ROOMS: [Room; 10] = [
     room(Screen::Menu, "Settings", KeyCode::Digit0, "0"),
 ];
 /// Screens from which the numbers lead on.
-const FROM: [Screen; 9] = [
+const FROM: [Screen; 12] = [
     Screen::Menu,
     Screen::Review,
     Screen::Weeks,
@@ -44,7 +45,29 @@ const FROM: [Screen; 9] = [
     Screen::Slips,
     Screen::Visit,
     Screen::Rig,
+    Screen::Help,
+    Screen::Night,
+    Screen::Held,
 ];
+/// Rooms that say something from ten launches on; before, they are not offered.
+const FROM_TEN: [Screen; 4] = [Screen::Review, Screen::Aim, Screen::Weeks, Screen::Odds];
+/// Launches from which on they are.
+const TEN: usize = 10;
+
+/// Whether the numbers lead on from a screen.
+pub fn leads_on(screen: Screen) -> bool {
+    FROM.contains(&screen)
+}
+
+/// Whether a room is offered to who has so many launches.
+fn is_offered(screen: Screen, launches: usize) -> bool {
+    launches >= TEN || !FROM_TEN.contains(&screen)
+}
+
+/// Notes how many launches there are, for the row of names.
+pub fn mark_launches(ctx: &Context, launches: usize) {
+    ctx.data_mut(|data| data.insert_temp(Id::new("launches"), launches));
+}
 
 /// Text is being typed: numbers are text.
 #[derive(Resource, Debug, Default)]
@@ -58,12 +81,15 @@ fn follow_numbers(
     keyboard: Res<ButtonInput<KeyCode>>,
     screen: Res<State<Screen>>,
     typing: Res<Typing>,
+    session: Option<Res<Session>>,
     mut next: ResMut<NextState<Screen>>,
 ) {
-    if typing.0 || !FROM.contains(screen.get()) || screen.is_changed() {
+    if typing.0 || !leads_on(**screen) || screen.is_changed() {
         return;
     }
-    for room in ROOMS.iter().filter(|room| room.screen != **screen) {
+    let launches = session.map_or(TEN, |session| session.own_lights_s().len());
+    let others = ROOMS.iter().filter(|room| room.screen != **screen);
+    for room in others.filter(|room| is_offered(room.screen, launches)) {
         if keyboard.just_pressed(room.key) {
             next.set(room.screen);
         }
@@ -89,9 +115,14 @@ pub fn room_ui(
 
 fn row_ui(page: &mut Ui, here: Screen) -> Option<Screen> {
     let mut clicked = None;
+    let launches = page.data(|data| data.get_temp(Id::new("launches"))).unwrap_or(TEN);
     page.horizontal_wrapped(|row| {
         row.spacing_mut().item_spacing = Vec2::new(20.0, 6.0);
         for room in &ROOMS {
+            if !is_offered(room.screen, launches) && room.screen != here {
+                row.label(ui::words(room.name, 15.0, Ink::Muted));
+                continue;
+            }
             let name = format!("{} {}", room.digit, room.name);
             let under = Stroke::new(2.5, ink(Ink::Driver));
             if name_ui(row, &name, room.screen == here, under) {
@@ -99,6 +130,11 @@ fn row_ui(page: &mut Ui, here: Screen) -> Option<Screen> {
             }
         }
     });
+    if launches < TEN {
+        let said =
+            format!("Review, Aim, Weeks and Odds open with ten launches: {launches} so far.");
+        ui::aside(page, &said);
+    }
     page.add_space(8.0);
     page.separator();
     page.add_space(10.0);

@@ -116,6 +116,7 @@ impl SlipRoom {
 fn ask_for_slip(
     keyboard: Res<ButtonInput<KeyCode>>,
     phase: Res<Phase>,
+    session: Res<Session>,
     garage: Res<Garage>,
     mut room: ResMut<SlipRoom>,
     mut next: ResMut<NextState<Screen>>,
@@ -123,7 +124,8 @@ fn ask_for_slip(
     if !keyboard.just_pressed(KeyCode::KeyP) {
         return;
     }
-    if let Some(slip) = phase.live().and_then(|live| slip_of(live, &garage)) {
+    let told = phase.live().filter(|_| session.shows_numbers());
+    if let Some(slip) = told.and_then(|live| slip_of(live, &garage)) {
         room.leaf = Leaf::Practice(slip_page(&slip, garage.kind()));
         next.set(Screen::Slips);
     }

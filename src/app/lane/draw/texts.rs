@@ -5,13 +5,13 @@
 
 use super::panel::{depth, time_bar};
 use super::place::Place;
-use super::plan::{Scene, SceneItem, layer};
+use super::plan::{AMBERS, Scene, SceneItem, layer};
 use crate::app::clock::Now;
 use crate::app::data::DataPath;
 use crate::app::garage::Garage;
 use crate::app::lane::paint::{Beam, TreeLayout};
 use crate::app::lane::verdict::{Tone, figure};
-use crate::app::lane::{Phase, Prompt, Session, Verdict, style_name};
+use crate::app::lane::{Guide, Phase, Prompt, Session, Verdict, style_name};
 use crate::app::theme::palette::{self, Rgb};
 use crate::app::theme::{Fonts, color};
 use crate::beams::BeamState;
@@ -189,6 +189,7 @@ pub struct Known<'w> {
     session: Res<'w, Session>,
     garage: Res<'w, Garage>,
     verdict: Res<'w, Verdict>,
+    guide: Res<'w, Guide>,
     data: Option<Res<'w, DataPath>>,
 }
 
@@ -277,12 +278,28 @@ fn words(slot: Slot, known: &Known, scene: &Scene) -> String {
         },
         Slot::AmberMark if parts.is_some() => "last amber".to_owned(),
         Slot::GreenMark => parts.map(|p| format!("green {}", p.interval)).unwrap_or_default(),
-        Slot::DotsTitle if told && known.session.dots().len() > 1 => "Last ten".to_owned(),
+        Slot::DotsTitle if told && shows_dots(&known.session) => "Last ten".to_owned(),
         Slot::Hint if known.verdict.parts.is_some() => "P: its slip    Esc: menu".to_owned(),
+        Slot::Hint if known.phase.live().is_none() => "F1: help    Esc: menu".to_owned(),
         Slot::Hint => "Esc: menu".to_owned(),
-        Slot::LampName(lamp) => lamp_name(lamp).to_owned(),
+        Slot::LampName(lamp) => {
+            let name = lamp_name(lamp);
+            match (points_at(known, lamp), scene.lane) {
+                (false, _) => name.to_owned(),
+                // An arrow from the name to the lamps.
+                (true, Lane::Left) => format!("\u{2190} {name}"),
+                (true, Lane::Right) => format!("{name} \u{2192}"),
+            }
+        }
         _ => String::new(),
     }
+}
+
+/// Whether the guide speaks of this lamp now; the name of the last amber stands for all of them.
+fn points_at(known: &Known, lamp: Lamp) -> bool {
+    let step = known.guide.step(&known.session);
+    let lamps = step.map(|step| step.lamps(AMBERS)).unwrap_or_default();
+    lamps.contains(&lamp)
 }
 
 fn lamp_name(lamp: Lamp) -> &'static str {
@@ -298,7 +315,11 @@ fn lamp_name(lamp: Lamp) -> &'static str {
 fn sitting(session: &Session, demo: bool) -> String {
     let marked = if demo { "DEMO, all made up\n" } else { "" };
     let tally = session.tally();
-    let counted = if tally.total() == 0 { String::new() } else { format!("\n{tally}") };
+    let counted = if tally.total() == 0 || !session.shows_numbers() {
+        String::new()
+    } else {
+        format!("\n{tally}")
+    };
     format!(
         "{marked}{}, run {} of {}\n{}{counted}",
         drill_name(session.drill()),
@@ -354,7 +375,7 @@ pub fn place_dots(
     mut line: Query<(&mut Sprite, &mut Transform, &mut Visibility), With<ZeroLine>>,
 ) {
     let Some(scene) = scene else { return };
-    let told = *verdict != Verdict::default() && session.dots().len() > 1;
+    let told = *verdict != Verdict::default() && shows_dots(&session);
     let area = dots_area(&scene);
     let visible = |on| if on { Visibility::Inherited } else { Visibility::Hidden };
     for (mut sprite, mut at, mut shown) in &mut line {
@@ -385,6 +406,11 @@ pub fn place_dots(
         let z = at.translation.z;
         at.translation = scene.place.point(x, y, z);
     }
+}
+
+/// Whether there are dots to be seen, and numbers may be.
+fn shows_dots(session: &Session) -> bool {
+    session.dots().len() > 1 && session.shows_numbers()
 }
 
 /// Left edge, line of perfect, width and half height of the last ten, px.
