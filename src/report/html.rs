@@ -26,7 +26,7 @@ figure{margin:1rem 0}figcaption{color:var(--muted)}svg{width:100%;height:auto;di
 caption{text-align:left;font-weight:600;padding-bottom:.3rem}\
 th,td{padding:.2rem .5rem;text-align:right;vertical-align:top;border-bottom:1px solid var(--line);\
 font-weight:400;font-variant-numeric:tabular-nums}td:not(:last-child){white-space:nowrap}\
-th:first-child{text-align:left;min-width:11ch}thead th{font-weight:600;vertical-align:bottom}\
+td.words,th:first-child{text-align:left}th:first-child{min-width:11ch}thead th{font-weight:600;vertical-align:bottom}\
 @media screen and (max-width:40rem){td:last-child{min-width:16ch}.plot{font-size:17px}}\
 table.paper{font-family:ui-monospace,monospace}ul.ticks{list-style:none;padding-left:0}\
 @page{margin:14mm}\
@@ -110,6 +110,7 @@ fn table_html(table: &Table, class: &str) -> String {
     let row = |cells: &Vec<String>| {
         let cells = cells.iter().enumerate().map(|(i, cell)| match i {
             0 => format!("<th scope=\"row\">{}</th>", escaped(cell)),
+            i if table.reads_from_left(i) => format!("<td class=\"words\">{}</td>", escaped(cell)),
             _ => format!("<td>{}</td>", escaped(cell)),
         });
         format!("<tr>{}</tr>", cells.collect::<String>())

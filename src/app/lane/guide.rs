@@ -132,14 +132,15 @@ fn meet(
 }
 
 /// Tells the guide what changed in the run.
-fn follow(phase: Res<Phase>, mut guide: ResMut<Guide>) {
+fn follow(phase: Res<Phase>, session: Res<Session>, mut guide: ResMut<Guide>) {
     let now = phase.live().map(Seen::of).unwrap_or_default();
     let before = guide.seen;
     if now == before {
         return;
     }
     guide.seen = now;
-    let Some(live) = phase.live() else { return };
+    let guided = guide.step(&session).is_some();
+    let Some(live) = phase.live().filter(|_| guided) else { return };
     let mut take = |fact| {
         guide.welcome.take(fact);
     };

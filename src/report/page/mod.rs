@@ -44,12 +44,15 @@ pub enum Block {
     Ticks(Vec<Tick>),
 }
 
+/// More words than a figure with its interval and count has: `30 ms (24 to 42, n = 10)` are eight.
+const WORDS_OF_FIGURES: usize = 8;
+
 /// Rows and columns of text. Every row has a cell for every column.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Table {
     /// What it holds, in a few words.
     pub title: String,
-    /// Heads of the columns; the first column names the row, the others are right-aligned.
+    /// Heads of the columns; the first column names the row.
     pub columns: Vec<String>,
     /// The cells.
     pub rows: Vec<Vec<String>>,
@@ -67,6 +70,15 @@ impl Table {
         let mut row: Vec<String> = cells.into_iter().map(Into::into).collect();
         row.resize(self.columns.len(), String::new());
         self.rows.push(row);
+    }
+
+    /// Whether a column reads from its left: the first one, and those with sentences. Figures stand
+    /// below each other at the right.
+    pub fn reads_from_left(&self, column: usize) -> bool {
+        let is_sentence = |row: &Vec<String>| {
+            row.get(column).is_some_and(|cell| cell.split_whitespace().count() > WORDS_OF_FIGURES)
+        };
+        column == 0 || self.rows.iter().any(is_sentence)
     }
 }
 

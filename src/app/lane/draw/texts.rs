@@ -54,6 +54,9 @@ pub struct ZeroLine;
 /// A dot's place up or down covers this much of RT either way (chosen).
 const DOT_RANGE: Span = Span::from_ms(250);
 
+/// From the verdict's left edge to its word: a figure with its minus sign fits in between.
+const WORD_AT: f32 = 196.0;
+
 struct Spec {
     slot: Slot,
     at: (f32, f32),
@@ -136,11 +139,11 @@ fn specs(scene: &Scene, layout: &TreeLayout) -> Vec<Spec> {
         Spec { medium: true, ..spec(Slot::Big, (verdict, bottom + px(30.0)), tl, 62.0, text) },
         Spec {
             medium: true,
-            ..spec(Slot::Word, (verdict + px(180.0), bottom + px(38.0)), tl, 22.0, text)
+            ..spec(Slot::Word, (verdict + px(WORD_AT), bottom + px(38.0)), tl, 22.0, text)
         },
         Spec {
-            wrap: Some(right - verdict - px(180.0)),
-            ..spec(Slot::Notes, (verdict + px(180.0), bottom + px(70.0)), tl, 14.0, muted)
+            wrap: Some(right - verdict - px(WORD_AT)),
+            ..spec(Slot::Notes, (verdict + px(WORD_AT), bottom + px(70.0)), tl, 14.0, muted)
         },
         spec(Slot::DriverPart, (0.0, 0.0), Anchor::CENTER, 15.0, palette::PANEL),
         spec(Slot::CarPart, (0.0, 0.0), Anchor::CENTER, 15.0, palette::PANEL),
@@ -218,7 +221,7 @@ pub fn write_texts(scene: Option<Res<Scene>>, known: Known, mut texts: Words) {
                 let p = &scene.place;
                 let below = scene.view.scene_height_px() as f32;
                 let (x, y) = match known.verdict.parts {
-                    Some(_) => (scene.verdict_x() + p.at720(180.0), below + p.at720(70.0)),
+                    Some(_) => (scene.verdict_x() + p.at720(WORD_AT), below + p.at720(70.0)),
                     None => (scene.verdict_x(), below + p.at720(78.0)),
                 };
                 at.translation = p.point(x, y, layer::TEXT);

@@ -71,7 +71,7 @@ fn widths(ui: &Ui, table: &Table) -> Vec<f32> {
 /// The first column, and one in which a cell wraps, read from their left like running text.
 fn is_text(ui: &Ui, table: &Table, column: usize, width: f32) -> bool {
     let wraps = |row: &Vec<String>| layout(ui, &row[column], 16.0, width).rows.len() > 1;
-    column == 0 || table.rows.iter().any(wraps)
+    table.reads_from_left(column) || table.rows.iter().any(wraps)
 }
 
 fn layout(ui: &Ui, text: &str, size: f32, width: f32) -> Arc<Galley> {
