@@ -24,6 +24,7 @@ mod screen;
 mod screens;
 mod settings;
 mod setup;
+mod sounds;
 pub mod theme;
 pub mod trace_file;
 
@@ -71,6 +72,7 @@ pub fn plugin(app: &mut App) {
         settings::plugin,
         forecast::plugin,
         coach::plugin,
+        sounds::plugin,
         screen::plugin,
         lane::plugin,
     ));

@@ -9,6 +9,7 @@ use super::onset::{self, Frames, Pace, ServerWords, x11_words};
 use super::presses::Presses;
 use super::rig::Rig;
 use super::screens::{self, LockedOut};
+use super::sounds::Sounds;
 use super::trace_file::TraceFile;
 use super::{Screen, clock, probe, theme};
 use crate::cli::{Sources, Stall, WindowArgs};
@@ -66,7 +67,8 @@ fn prepare(args: &WindowArgs) -> Result<App, String> {
         .insert_resource(DataPath::from(path.clone()))
         .insert_resource(session(args))
         .insert_resource(Pace { cap: args.frame_cap.map(|hz| Span::from_secs_f64(1.0 / hz)) })
-        .insert_resource(presses(args.sources));
+        .insert_resource(presses(args.sources))
+        .insert_resource(Sounds::playing());
     app.add_plugins((super::plugin, theme::plugin, screens::plugin, lane::window_plugin));
     onset::render_plugin(&mut app);
     match open_data(&path) {

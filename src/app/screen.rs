@@ -48,6 +48,8 @@ pub enum Screen {
     Night,
     /// How an aim was held.
     Held,
+    /// How loud each sound is.
+    Sounds,
     /// Another Last Amber holds the data folder, or it can't be used.
     Locked,
 }
@@ -78,6 +80,7 @@ impl Screen {
             Screen::Help => "help",
             Screen::Night => "night",
             Screen::Held => "held",
+            Screen::Sounds => "sounds",
             Screen::Locked => "locked",
         }
     }

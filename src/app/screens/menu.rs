@@ -30,11 +30,12 @@ enum Entry {
     Car,
     TextSize,
     Look,
+    Sounds,
     Help,
     Quit,
 }
 
-const ENTRIES: [(Entry, KeyCode); 10] = [
+const ENTRIES: [(Entry, KeyCode); 11] = [
     (Entry::GoOn, KeyCode::Enter),
     (Entry::Drill, KeyCode::KeyD),
     (Entry::Style, KeyCode::KeyT),
@@ -43,6 +44,7 @@ const ENTRIES: [(Entry, KeyCode); 10] = [
     (Entry::Car, KeyCode::KeyC),
     (Entry::TextSize, KeyCode::KeyS),
     (Entry::Look, KeyCode::KeyV),
+    (Entry::Sounds, KeyCode::KeyM),
     (Entry::Help, KeyCode::F1),
     (Entry::Quit, KeyCode::KeyQ),
 ];
@@ -114,6 +116,7 @@ impl Doing<'_> {
             Entry::Car => self.next.set(Screen::Questions),
             Entry::TextSize => self.in_force.next_text_scale(),
             Entry::Look => self.in_force.next_theme(),
+            Entry::Sounds => self.next.set(Screen::Sounds),
             Entry::Help => self.next.set(Screen::Help),
             Entry::Quit => {
                 self.trace.event("quit");
@@ -200,6 +203,7 @@ fn label(entry: Entry, session: &Session, in_force: &InForce) -> String {
             format!("Text size: {:.0} %  \u{2014}  S", 100.0 * in_force.text_scale())
         }
         Entry::Look => format!("Look of the pages: {}  \u{2014}  V", in_force.theme().word()),
+        Entry::Sounds => "Sounds  \u{2014}  M".to_owned(),
         Entry::Help => "Help, safe practice, flashing lights  \u{2014}  F1".to_owned(),
         Entry::Quit => "Quit  \u{2014}  Q".to_owned(),
     }

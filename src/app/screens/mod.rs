@@ -24,6 +24,7 @@ mod rooms;
 mod self_test;
 mod sheet;
 mod slips;
+mod sounds;
 #[cfg(test)]
 mod tests;
 mod typing;
@@ -74,6 +75,7 @@ fn panels(app: &mut App) {
         rooms::plugin,
         keep::plugin,
         reading::plugin,
+        sounds::plugin,
         rig::plugin,
         self_test::plugin,
         film_shoot::plugin,

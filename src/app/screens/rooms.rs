@@ -35,7 +35,7 @@ const ROOMS: [Room; 10] = [
     room(Screen::Menu, "Settings", KeyCode::Digit0, "0"),
 ];
 /// Screens from which the numbers lead on.
-const FROM: [Screen; 12] = [
+const FROM: [Screen; 13] = [
     Screen::Menu,
     Screen::Review,
     Screen::Weeks,
@@ -48,6 +48,7 @@ const FROM: [Screen; 12] = [
     Screen::Help,
     Screen::Night,
     Screen::Held,
+    Screen::Sounds,
 ];
 /// Rooms that say something from ten launches on; before, they are not offered.
 const FROM_TEN: [Screen; 4] = [Screen::Review, Screen::Aim, Screen::Weeks, Screen::Odds];

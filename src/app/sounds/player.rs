@@ -1,0 +1,203 @@
+//! The thread that plays.
+//!
+//! Owns the sound device, the samples made for it and what is playing. A device that is missing or goes
+//! away is said in a sentence and changes nothing else. Refuses to decide what is heard, and to be
+//! waited for.
+
+use super::Heard;
+use crate::sound::{Kind, Levels, Voice, samples};
+use kira::sound::static_sound::{StaticSoundData, StaticSoundHandle, StaticSoundSettings};
+use kira::{AudioManager, AudioManagerSettings, Decibels, DefaultBackend, Frame, Tween};
+use std::sync::mpsc::{Receiver, Sender, channel};
+use std::sync::{Arc, Mutex};
+use std::thread;
+use std::time::Duration;
+
+/// Samples a second of what is made; the library brings them to the device's own.
+const RATE_HZ: u32 = 48_000;
+/// The engine's cylinders are drawn from this.
+const SEED: u64 = 1;
+/// Loops come and go in this time: no click.
+const FADE: Duration = Duration::from_millis(60);
+
+/// What the thread is told.
+enum Cue {
+    Levels(Levels),
+    Heard(Heard),
+    Once(Kind),
+}
+
+/// The thread's other end.
+#[derive(Debug)]
+pub struct Player {
+    to: Sender<Cue>,
+    state: Arc<Mutex<String>>,
+}
+
+impl Player {
+    /// Starts the thread; `None` where the system gives none.
+    pub fn start() -> Option<Self> {
+        let (to, cues) = channel();
+        let state = Arc::new(Mutex::new("Sound: looking for a device\u{2026}".to_owned()));
+        let said = state.clone();
+        let thread = thread::Builder::new().name("sound".to_owned());
+        thread.spawn(move || play(&cues, &said)).ok()?;
+        Some(Self { to, state })
+    }
+
+    /// How it is doing.
+    pub fn state(&self) -> String {
+        self.state.lock().map(|state| state.clone()).unwrap_or_default()
+    }
+
+    /// Sets how loud each sound is.
+    pub fn levels(&self, levels: Levels) {
+        self.tell(Cue::Levels(levels));
+    }
+
+    /// Sets what is heard round and round.
+    pub fn heard(&self, heard: Heard) {
+        self.tell(Cue::Heard(heard));
+    }
+
+    /// Plays a sound once.
+    pub fn once(&self, kind: Kind) {
+        self.tell(Cue::Once(kind));
+    }
+
+    fn tell(&self, cue: Cue) {
+        // The thread ended where there is no device: nothing is missed then.
+        let _ = self.to.send(cue);
+    }
+}
+
+/// What the thread has.
+struct Stage {
+    manager: AudioManager<DefaultBackend>,
+    made: Vec<(Kind, StaticSoundData)>,
+    levels: Levels,
+    heard: Heard,
+    engine: Option<StaticSoundHandle>,
+    crowd: Option<StaticSoundHandle>,
+}
+
+fn play(cues: &Receiver<Cue>, state: &Mutex<String>) {
+    let say = |words: String| {
+        if let Ok(mut state) = state.lock() {
+            *state = words;
+        }
+    };
+    let manager = match AudioManager::new(AudioManagerSettings::default()) {
+        Ok(manager) => manager,
+        Err(error) => {
+            return say(format!("No sound device ({error}): everything else works without one."));
+        }
+    };
+    say("Sound is played on the usual device.".to_owned());
+    let made = Kind::ALL.into_iter().filter_map(|kind| Some((kind, data(kind)?))).collect();
+    let mut stage = Stage {
+        manager,
+        made,
+        levels: Levels::default(),
+        heard: Heard::default(),
+        engine: None,
+        crowd: None,
+    };
+    while let Ok(cue) = cues.recv() {
+        if let Err(why) = stage.take(cue) {
+            say(format!("A sound can't be played: {why}"));
+        }
+    }
+}
+
+fn data(kind: Kind) -> Option<StaticSoundData> {
+    let mono = samples(kind, &Voice::default(), RATE_HZ, SEED).ok()?;
+    let frames: Vec<Frame> = mono.into_iter().map(Frame::from_mono).collect();
+    let settings = StaticSoundSettings::default();
+    let settings = if kind.is_loop() { settings.loop_region(..) } else { settings };
+    Some(StaticSoundData { sample_rate: RATE_HZ, frames: frames.into(), settings, slice: None })
+}
+
+impl Stage {
+    fn take(&mut self, cue: Cue) -> Result<(), String> {
+        match cue {
+            Cue::Levels(levels) => {
+                self.levels = levels;
+                let fade = fade();
+                if let (Some(handle), Some(kind)) = (&mut self.engine, self.heard.engine) {
+                    handle.set_volume(volume(levels, kind), fade);
+                }
+                if let Some(handle) = &mut self.crowd {
+                    handle.set_volume(volume(levels, Kind::Crowd), fade);
+                }
+            }
+            Cue::Heard(heard) => {
+                if heard.engine != self.heard.engine {
+                    stop(&mut self.engine);
+                    self.engine = heard.engine.map(|kind| self.sound(kind)).transpose()?;
+                }
+                if heard.crowd != self.heard.crowd {
+                    stop(&mut self.crowd);
+                    self.crowd = heard.crowd.then(|| self.sound(Kind::Crowd)).transpose()?;
+                }
+                self.heard = heard;
+            }
+            Cue::Once(kind) => {
+                let mut handle = self.sound(kind)?;
+                // Trying out a loop hears it once through.
+                handle.set_loop_region(None::<kira::sound::Region>);
+            }
+        }
+        Ok(())
+    }
+
+    fn sound(&mut self, kind: Kind) -> Result<StaticSoundHandle, String> {
+        let made = self.made.iter().find(|(of, _)| *of == kind);
+        let (_, data) = made.ok_or("its samples could not be made")?;
+        let data = data.volume(volume(self.levels, kind)).fade_in_tween(fade());
+        self.manager.play(data).map_err(|error| error.to_string())
+    }
+}
+
+fn stop(handle: &mut Option<StaticSoundHandle>) {
+    if let Some(mut handle) = handle.take() {
+        handle.stop(fade());
+    }
+}
+
+fn fade() -> Tween {
+    Tween { duration: FADE, ..Tween::default() }
+}
+
+/// A level as the library wants it.
+fn volume(levels: Levels, kind: Kind) -> Decibels {
+    match levels.amplitude_of(kind) {
+        0.0 => Decibels::SILENCE,
+        amplitude => Decibels((20.0 * amplitude.log10()).max(Decibels::SILENCE.0)),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_level_in_decibels_is_its_amplitude() {
+        let mut levels = Levels::SILENT;
+        assert_eq!(volume(levels, Kind::Idle), Decibels::SILENCE);
+        levels.set(Kind::Idle, 1.0);
+        assert_eq!(volume(levels, Kind::Idle), Decibels(0.0));
+        levels.set(Kind::Idle, 0.5);
+        // Half as loud: ten decibels less.
+        assert!((volume(levels, Kind::Idle).0 + 10.03).abs() < 0.01);
+    }
+
+    #[test]
+    fn loops_go_round_and_launches_do_not() {
+        for kind in Kind::ALL {
+            let data = data(kind).expect("samples can be made at this rate");
+            assert_eq!(data.settings.loop_region.is_some(), kind.is_loop(), "{kind:?}");
+            assert!(data.num_frames() > 1_000);
+        }
+    }
+}
