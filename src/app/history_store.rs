@@ -33,6 +33,25 @@ impl Store {
         self.writer.as_ref().ok_or(HistoryError::WriterGone)?.submit(line)
     }
 
+    /// What became of lines since the last time.
+    pub fn news(&mut self) -> Vec<SaveEvent> {
+        let Store { writer: Some(writer), failed } = self else { return Vec::new() };
+        let mut news = Vec::new();
+        while let Some(event) = writer.try_event() {
+            match &event {
+                SaveEvent::Saved { id } => {
+                    failed.remove(id);
+                }
+                SaveEvent::SaveFailed { id, why } => {
+                    failed.insert(id.clone());
+                    error!("{id}: {why}");
+                }
+            }
+            news.push(event);
+        }
+        news
+    }
+
     /// Tries lines again that could not be saved.
     fn retry(&self) {
         if let Some(Err(error)) = self.writer.as_ref().map(Writer::retry) {
@@ -57,18 +76,10 @@ fn read_save_news(
     mut news: MessageWriter<SaveNews>,
     mut trace: ResMut<TraceFile>,
 ) {
-    let Store { writer: Some(writer), failed } = &mut *store else { return };
-    while let Some(event) = writer.try_event() {
+    for event in store.bypass_change_detection().news() {
         match &event {
-            SaveEvent::Saved { id } => {
-                failed.remove(id);
-                trace.event(format_args!("saved {id}"));
-            }
-            SaveEvent::SaveFailed { id, why } => {
-                failed.insert(id.clone());
-                error!("{id}: {why}");
-                trace.event(format_args!("save-failed {id}"));
-            }
+            SaveEvent::Saved { id } => trace.event(format_args!("saved {id}")),
+            SaveEvent::SaveFailed { id, .. } => trace.event(format_args!("save-failed {id}")),
         }
         news.write(SaveNews(event));
     }

@@ -11,6 +11,7 @@ mod coach;
 mod data;
 mod forecast;
 pub mod garage;
+mod guest;
 mod help_keys;
 pub mod history_store;
 pub mod lane;
@@ -73,6 +74,7 @@ pub fn plugin(app: &mut App) {
         forecast::plugin,
         coach::plugin,
         sounds::plugin,
+        guest::plugin,
         screen::plugin,
         lane::plugin,
     ));

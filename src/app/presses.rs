@@ -40,28 +40,47 @@ pub enum Act {
     Back,
 }
 
-/// Which controls do what.
+/// Whose control it is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Who {
+    /// Whose machine it is.
+    Driver,
+    /// The second person, in the other lane.
+    Guest,
+}
+
+/// Which controls do what, and for whom.
 #[derive(Resource, Debug, Clone)]
-pub struct Bindings(Vec<(Control, Act)>);
+pub struct Bindings(Vec<(Control, Act, Who)>);
 
 impl Default for Bindings {
     /// Space launches, the arrows roll. On a pad: the south button, the right trigger or the pedal
     /// launch, the right shoulder creeps, the left one brakes, the west button rolls back (kernel
-    /// codes).
+    /// codes). The second person has the keyboard's other end (F launches, W, S and X roll) and the
+    /// second pad.
     fn default() -> Self {
         let key = |name| keys::key_named(name).expect("the names below are in the table");
-        let axes = LAUNCH_AXES.map(|code| (Control::PadAxis(code), Act::Launch));
-        let mut bindings = vec![
-            (key("Space"), Act::Launch),
-            (key("ArrowUp"), Act::Creep),
-            (key("ArrowDown"), Act::Brake),
-            (key("ArrowLeft"), Act::Back),
-            (Control::PadButton(0x130), Act::Launch),
-            (Control::PadButton(0x137), Act::Creep),
-            (Control::PadButton(0x136), Act::Brake),
-            (Control::PadButton(0x134), Act::Back),
+        let keys = [
+            ("Space", Act::Launch, Who::Driver),
+            ("ArrowUp", Act::Creep, Who::Driver),
+            ("ArrowDown", Act::Brake, Who::Driver),
+            ("ArrowLeft", Act::Back, Who::Driver),
+            ("KeyF", Act::Launch, Who::Guest),
+            ("KeyW", Act::Creep, Who::Guest),
+            ("KeyS", Act::Brake, Who::Guest),
+            ("KeyX", Act::Back, Who::Guest),
         ];
-        bindings.extend(axes);
+        let mut bindings: Vec<(Control, Act, Who)> =
+            keys.into_iter().map(|(name, act, who)| (key(name), act, who)).collect();
+        let pad =
+            [(0x130, Act::Launch), (0x137, Act::Creep), (0x136, Act::Brake), (0x134, Act::Back)]
+                .map(|(code, act)| (Control::PadButton(code), act))
+                .into_iter()
+                .chain(LAUNCH_AXES.map(|code| (Control::PadAxis(code), Act::Launch)));
+        for (control, act) in pad {
+            bindings.push((control, act, Who::Driver));
+            bindings.push((control.on_second_pad(), act, Who::Guest));
+        }
         Self(bindings)
     }
 }
@@ -69,12 +88,22 @@ impl Default for Bindings {
 impl Bindings {
     /// What a control does.
     pub fn act(&self, control: Control) -> Option<Act> {
-        self.0.iter().find(|(bound, _)| *bound == control).map(|(_, act)| *act)
+        self.0.iter().find(|(bound, ..)| *bound == control).map(|(_, act, _)| *act)
+    }
+
+    /// Whose a control is.
+    pub fn who(&self, control: Control) -> Option<Who> {
+        self.0.iter().find(|(bound, ..)| *bound == control).map(|(.., who)| *who)
+    }
+
+    /// What a person has for an act.
+    pub fn controls_of(&self, who: Who, act: Act) -> impl Iterator<Item = Control> + '_ {
+        self.0.iter().filter(move |(_, a, w)| (*a, *w) == (act, who)).map(|(control, ..)| *control)
     }
 
     /// All bound controls.
     pub fn controls(&self) -> Vec<Control> {
-        self.0.iter().map(|(control, _)| *control).collect()
+        self.0.iter().map(|(control, ..)| *control).collect()
     }
 }
 
@@ -85,6 +114,8 @@ pub struct Edge {
     pub edge: StampedEdge,
     /// What the control does.
     pub act: Act,
+    /// Whose it is.
+    pub who: Who,
 }
 
 /// Something that happened to the controls as a whole.
@@ -108,8 +139,8 @@ pub struct Presses {
     kernel: Option<EvdevSource>,
     pad: Option<PadSource>,
     armed: bool,
-    /// The launch control used last.
-    launched_with: Option<Control>,
+    /// The launch controls used last, the driver's and the second person's.
+    launched_with: [Option<Control>; 2],
     /// Where a trigger or pedal counts as down, share of its travel.
     threshold: f64,
     /// Why the best source can't run here, in plain words.
@@ -172,7 +203,7 @@ impl Presses {
             kernel: None,
             pad: None,
             armed: false,
-            launched_with: None,
+            launched_with: [None; 2],
             threshold: USUAL_THRESHOLD,
             reason: None,
         }
@@ -226,10 +257,16 @@ impl Presses {
         self.matcher.server_clock().base()
     }
 
-    /// The launch control used last; the keyboard's until one was.
+    /// The driver's launch control used last; the keyboard's until one was.
     pub fn launch_control(&self) -> Control {
-        let space = || keys::key_named("Space").expect("Space is in the table");
-        self.launched_with.unwrap_or_else(space)
+        self.launch_control_of(Who::Driver)
+    }
+
+    /// A person's launch control used last; the keyboard's until one was.
+    pub fn launch_control_of(&self, who: Who) -> Control {
+        let name = if who == Who::Driver { "Space" } else { "KeyF" };
+        let usual = || keys::key_named(name).expect("both names are in the table");
+        self.launched_with[who as usize].unwrap_or_else(usual)
     }
 
     /// Where this control counts as down, share of its travel; none for a switch.
@@ -327,12 +364,13 @@ pub(super) fn read_presses(
         news.write(ControlNews::FocusLost);
     }
     for edge in presses.matcher.poll(now.mark) {
-        let Some(act) = bindings.act(edge.control) else { continue };
+        let bound = bindings.act(edge.control).zip(bindings.who(edge.control));
+        let Some((act, who)) = bound else { continue };
         if act == Act::Launch {
-            presses.launched_with = Some(edge.control);
+            presses.launched_with[who as usize] = Some(edge.control);
         }
         trace.event(describe(&edge));
-        edges.write(Edge { edge, act });
+        edges.write(Edge { edge, act, who });
     }
 }
 

@@ -48,6 +48,8 @@ pub enum Screen {
     Night,
     /// How an aim was held.
     Held,
+    /// The drivers of this machine, and who sits in the other lane.
+    Drivers,
     /// How loud each sound is.
     Sounds,
     /// Another Last Amber holds the data folder, or it can't be used.
@@ -80,6 +82,7 @@ impl Screen {
             Screen::Help => "help",
             Screen::Night => "night",
             Screen::Held => "held",
+            Screen::Drivers => "drivers",
             Screen::Sounds => "sounds",
             Screen::Locked => "locked",
         }

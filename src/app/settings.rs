@@ -91,7 +91,8 @@ pub(super) fn plugin(app: &mut App) {
         .add_systems(Update, (follow_sitting, save_changes).chain().in_set(AppSystems::Record));
 }
 
-fn take_into_sitting(
+/// Puts what is set into a sitting that begins.
+pub fn take_into_sitting(
     in_force: Res<InForce>,
     session: Option<ResMut<Session>>,
     book: Option<Res<Book>>,

@@ -26,7 +26,19 @@ pub enum Control {
     PadAxis(u16),
 }
 
+/// No code of the header is that large (KEY_MAX is 0x2ff).
+const SECOND_PAD: u16 = 0x8000;
+
 impl Control {
+    /// The same button or axis on the second pad, where two people have one each.
+    pub fn on_second_pad(self) -> Self {
+        match self {
+            Self::Key(code) => Self::Key(code),
+            Self::PadButton(code) => Self::PadButton(code | SECOND_PAD),
+            Self::PadAxis(code) => Self::PadAxis(code | SECOND_PAD),
+        }
+    }
+
     /// Whether it belongs to a device the window does not tell of.
     pub fn is_on_pad(self) -> bool {
         matches!(self, Self::PadButton(_) | Self::PadAxis(_))

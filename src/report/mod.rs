@@ -3,6 +3,7 @@
 //! Owns sentences, pages as data (`page`) and the colours. Refuses computing and drawing.
 
 pub mod advice;
+pub mod beside;
 pub mod card;
 pub mod desk;
 mod document;

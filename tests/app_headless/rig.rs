@@ -182,7 +182,7 @@ impl Rig {
 pub fn record_of(world: &World) -> Option<TrialRecord> {
     match &world.resource::<Phase>().live()?.ending {
         Ending::Running => None,
-        Ending::Saving { record } | Ending::Told { record, .. } => Some((**record).clone()),
+        Ending::Saving { record, .. } | Ending::Told { record, .. } => Some((**record).clone()),
     }
 }
 

@@ -3,15 +3,16 @@
 //! Owns the order `record → written and synced → shown`. A save that fails is said, kept and tried
 //! again. Refuses to draw.
 
-use super::live::{Ending, Phase};
+use super::live::{Ending, Live, Phase};
 use super::record::{Around, record};
 use super::session::Session;
 use super::words::outcome_word;
 use crate::app::clock::Now;
 use crate::app::garage::Garage;
+use crate::app::guest::Guest;
 use crate::app::history_store::{SaveNews, Store};
 use crate::app::onset::Frames;
-use crate::app::presses::Presses;
+use crate::app::presses::{Presses, Who};
 use crate::app::rig::{self, Rig};
 use crate::app::trace_file::TraceFile;
 use crate::app::{AppSystems, Screen};
@@ -49,42 +50,78 @@ fn record_result(
     presses: Res<Presses>,
     rig: Res<Rig>,
     store: Res<Store>,
+    mut guest: ResMut<Guest>,
 ) {
     let Some(live) = phase.live_mut().filter(|live| live.is_running()) else { return };
     let Some(result) = live.machine.result(live.you) else { return };
-    let rig = rig::print(&rig, &garage, &frames, &presses);
+    let beside = live.beside.is_some().then(|| live.machine.result(live.you.other()));
+    if beside == Some(None) {
+        return;
+    }
     let frame_period = frames.period();
-    let around = Around { session: &session, garage: &garage, rig, frame_period };
-    let record = Box::new(record(live, result, &around));
-    session.finish_run(result.outcome, result.parts.map(|parts| parts.rt()), now.mark);
-    live.ending = match store.submit((*record).clone()) {
-        Ok(_) => Ending::Saving { record },
-        Err(error) => told(record, Some(error.to_string())),
+    let mut open = Vec::new();
+    let mut not_saved = None;
+    let mut hand_in = |store: &Store, record: &TrialRecord| match store.submit(record.clone()) {
+        Ok(_) => open.push(record.id.clone()),
+        Err(error) => not_saved = Some(error.to_string()),
     };
+    let mut other = None;
+    if let (Some(Some(result)), Some(seat)) = (beside, &mut guest.bypass_change_detection().seat) {
+        let rig = rig::print_of(Who::Guest, &rig, &seat.garage, &frames, &presses);
+        let who = Who::Guest;
+        let around = Around { session: &session, who, garage: &seat.garage, rig, frame_period };
+        let record = Box::new(record(live, result, &around));
+        hand_in(&seat.store, &record);
+        seat.tally.add(result.outcome);
+        other = Some(record);
+    }
+    let rig = rig::print(&rig, &garage, &frames, &presses);
+    let who = Who::Driver;
+    let around = Around { session: &session, who, garage: &garage, rig, frame_period };
+    let record = Box::new(record(live, result, &around));
+    hand_in(&store, &record);
+    session.finish_run(result.outcome, result.parts.map(|parts| parts.rt()), now.mark);
+    live.ending = Ending::Saving { record, other, open, not_saved };
+    tell_when_answered(live);
 }
 
-fn told(record: Box<TrialRecord>, not_saved: Option<String>) -> Ending {
-    Ending::Told { record, not_saved, drawn_in: None, seen: None }
+/// Lets the verdict out once every writer has answered.
+fn tell_when_answered(live: &mut Live) {
+    if let Ending::Saving { record, other, open, not_saved } = &mut live.ending
+        && open.is_empty()
+    {
+        live.ending = Ending::Told {
+            record: record.clone(),
+            other: other.take(),
+            not_saved: not_saved.take(),
+            drawn_in: None,
+            seen: None,
+        };
+    }
 }
 
-/// Lets the verdict out once the writer has answered.
+/// Hears what became of the records.
 fn read_saves(mut news: MessageReader<SaveNews>, mut phase: ResMut<Phase>) {
     for SaveNews(event) in news.read() {
         let Some(live) = phase.live_mut() else { continue };
         match (&mut live.ending, event) {
-            (Ending::Saving { record }, SaveEvent::Saved { id }) if record.id == *id => {
-                live.ending = told(record.clone(), None);
+            (Ending::Saving { open, .. }, SaveEvent::Saved { id }) => {
+                open.retain(|of| of != id);
             }
-            (Ending::Saving { record }, SaveEvent::SaveFailed { id, why }) if record.id == *id => {
-                live.ending = told(record.clone(), Some(why.clone()));
+            (Ending::Saving { open, not_saved, .. }, SaveEvent::SaveFailed { id, why })
+                if open.contains(id) =>
+            {
+                open.retain(|of| of != id);
+                *not_saved = Some(why.clone());
             }
-            (Ending::Told { record, not_saved, .. }, SaveEvent::Saved { id })
-                if record.id == *id =>
+            (Ending::Told { record, other, not_saved, .. }, SaveEvent::Saved { id })
+                if record.id == *id || other.as_ref().is_some_and(|other| other.id == *id) =>
             {
                 *not_saved = None;
             }
             _ => {}
         }
+        tell_when_answered(live);
     }
 }
 

@@ -55,7 +55,7 @@ impl Seen {
 
 pub(super) fn plugin(app: &mut App) {
     app.init_resource::<Guide>()
-        .add_systems(OnEnter(Screen::Lane), meet)
+        .add_systems(Startup, meet_driver)
         .add_systems(Update, keep.in_set(AppSystems::Record))
         .add_systems(Update, follow.in_set(AppSystems::Analyse).run_if(in_state(Screen::Lane)));
 }
@@ -114,16 +114,13 @@ pub(super) fn words(step: Step, edge: EdgeAnswer, launch: &str, roll: &str) -> S
 }
 
 /// Guides who has no runs yet and did not have the guide.
-fn meet(
+pub fn meet_driver(
     in_force: Res<InForce>,
     book: Option<Res<Book>>,
-    session: Res<Session>,
+    session: Option<Res<Session>>,
     mut guide: ResMut<Guide>,
-    mut met: Local<bool>,
 ) {
-    if std::mem::replace(&mut *met, true) {
-        return;
-    }
+    let Some(session) = session else { return };
     let has_runs =
         book.is_some_and(|book| book.lines().trials.iter().any(|run| run.driver == session.driver));
     if !has_runs && in_force.choice(GUIDE) != Some(HAD) {

@@ -8,11 +8,13 @@ use crate::onset::Grade;
 use crate::press::StampedEdge;
 use crate::rules::{FoulRule, TreeKind};
 use crate::tree::{Entry, Lamp, LampSet, Lane, LaneSetup, Machine, OtherDriver, StartSetup};
-use crate::trial::{Aim, Drill, Pause, Style, TrialRecord};
+use crate::trial::{Aim, Drill, OffsetInForce, Pause, Style, TrialRecord};
 use crate::units::{Inches, Mark, Span, Stamp};
 use bevy::prelude::*;
 
 use super::super::garage::Garage;
+use super::super::guest::{self, Seat};
+use super::super::presses::Who;
 use super::drill;
 use super::session::Session;
 
@@ -58,15 +60,23 @@ impl Phase {
 pub enum Ending {
     /// Not over.
     Running,
-    /// Over and handed to the writer; nothing of the verdict may be seen yet.
+    /// Over and handed to the writers; nothing of the verdict may be seen yet.
     Saving {
         /// The record.
         record: Box<TrialRecord>,
+        /// The record of the person in the other lane.
+        other: Option<Box<TrialRecord>>,
+        /// Ids of the records no writer has answered for.
+        open: Vec<String>,
+        /// Why one is not on disk.
+        not_saved: Option<String>,
     },
     /// On disk, or known not to be: the verdict may be drawn.
     Told {
         /// The record.
         record: Box<TrialRecord>,
+        /// The record of the person in the other lane.
+        other: Option<Box<TrialRecord>>,
         /// Why it is not on disk.
         not_saved: Option<String>,
         /// The update that first drew it.
@@ -85,6 +95,17 @@ pub struct PendingLamp {
     pub lane: Lane,
     /// Which.
     pub lamp: Lamp,
+}
+
+/// A person in the other lane.
+#[derive(Debug, Clone)]
+pub struct Beside {
+    /// Who.
+    pub name: String,
+    /// How the person means to leave.
+    pub style: Style,
+    /// The delay in force for the person.
+    pub offset: OffsetInForce,
 }
 
 /// A run under way.
@@ -111,25 +132,44 @@ pub struct Live {
     pub lit: [LampSet; 2],
     /// Lamps drawn and not seen yet.
     pub pending: Vec<PendingLamp>,
-    /// What the display said about the driver's lamps.
-    pub shown: Vec<(Lamp, Stamp, Grade)>,
+    /// What the display said about the lamps of each lane.
+    pub shown: [Vec<(Lamp, Stamp, Grade)>; 2],
     /// A frame hitch that hid no lamp.
     pub hitch: bool,
-    /// The launch edge as the devices told it.
-    pub launch_edge: Option<StampedEdge>,
+    /// The launch edges of both lanes as the devices told them.
+    pub launch_edges: [Option<StampedEdge>; 2],
+    /// The person in the other lane, with the delay in force there.
+    pub beside: Option<Beside>,
     /// How far the end has come.
     pub ending: Ending,
 }
 
 impl Live {
     /// A run of the session's drill in the driver's car, starting at `now`.
-    pub fn start(session: &mut Session, garage: &Garage, now: Mark, began: String) -> Self {
+    pub fn start(
+        session: &mut Session,
+        garage: &Garage,
+        guest: Option<(&Seat, OffsetInForce)>,
+        now: Mark,
+        began: String,
+    ) -> Self {
         let (seed, _) = session.next_run();
         let you = session.lane;
+        let (seat, beside) = match guest {
+            Some((seat, offset)) => {
+                let name = seat.profile.name.clone();
+                (Some(seat), Some(Beside { name, style: seat.style, offset }))
+            }
+            None => (None, None),
+        };
         let other =
             drill::other_lane(session.drill(), session.company, session.own_lights_s(), seed);
+        let other = other.filter(|_| seat.is_none());
         let name = other.as_ref().map(OtherDriver::name);
-        let setup = setup(session, garage, you, other, seed);
+        let mut setup = setup(session, garage, you, other, seed);
+        if let (Some(seat), Some(beside)) = (seat, &beside) {
+            seat_person(&mut setup, you, session.drill(), garage, seat, beside);
+        }
         Self {
             machine: Machine::new(setup, now),
             you,
@@ -142,11 +182,25 @@ impl Live {
             other: name,
             lit: Default::default(),
             pending: Vec::new(),
-            shown: Vec::new(),
+            shown: Default::default(),
             hitch: false,
-            launch_edge: None,
+            launch_edges: [None; 2],
+            beside,
             ending: Ending::Running,
         }
+    }
+
+    /// The lane of a person; none for one who does not take part.
+    pub fn lane_of(&self, who: Who) -> Option<Lane> {
+        match who {
+            Who::Driver => Some(self.you),
+            Who::Guest => self.beside.as_ref().map(|_| self.you.other()),
+        }
+    }
+
+    /// The lanes driven by people.
+    pub fn people(&self) -> impl Iterator<Item = Lane> + '_ {
+        [Who::Driver, Who::Guest].into_iter().filter_map(|who| self.lane_of(who))
     }
 
     /// Nothing of it is decided yet.
@@ -158,6 +212,36 @@ impl Live {
     pub fn ambers_began(&self, now: Mark) -> bool {
         self.machine.amber_due(self.you, 0).is_some_and(|due| due <= now)
     }
+}
+
+/// Puts a person with a car of his own into the other lane; the handicap follows from the dial-ins.
+fn seat_person(
+    setup: &mut StartSetup,
+    you: Lane,
+    drill: Drill,
+    garage: &Garage,
+    seat: &Seat,
+    beside: &Beside,
+) {
+    let [own_wait, wait] = guest::waits(drill, garage, &seat.garage);
+    let Some(mut own) = setup.lanes[you.index()].clone() else { return };
+    own.tree_delay = own_wait;
+    let entry = match own.entry {
+        Entry::Staged { .. } => {
+            Entry::Staged { depth: Inches(seat.garage.model().depth_in().value) }
+        }
+        rolling => rolling,
+    };
+    setup.lanes[you.other().index()] = Some(LaneSetup {
+        zones: seat.garage.zones(),
+        launch: seat.garage.launch(),
+        entry,
+        offset: Span::from_ms_f64(beside.offset.ms.value),
+        tree_delay: wait,
+        driver: None,
+        ..own.clone()
+    });
+    setup.lanes[you.index()] = Some(own);
 }
 
 fn setup(

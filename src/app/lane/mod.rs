@@ -18,7 +18,7 @@ mod verdict;
 mod view;
 mod words;
 
-pub use guide::Guide;
+pub use guide::{Guide, meet_driver};
 pub use live::{Ending, Live, PendingLamp, Phase};
 pub use prompt::{Prompt, VERDICT_STANDS};
 pub use session::{Dot, Session, style_name};

@@ -5,8 +5,9 @@
 use super::super::garage::Garage;
 use super::live::Live;
 use super::session::Session;
+use crate::app::presses::Who;
 use crate::press::Origin;
-use crate::tree::{Lamp, LaneResult};
+use crate::tree::{Lamp, Lane, LaneResult};
 use crate::trial::{
     LampFact, LaunchFact, RigPrint, SetupFacts, TrialRecord, amber_spacing, stamp_since,
 };
@@ -16,6 +17,8 @@ use crate::units::{Mark, Span};
 pub struct Around<'a> {
     /// The sitting.
     pub session: &'a Session,
+    /// Whose run: the driver's, or that of the person in the other lane.
+    pub who: Who,
     /// The car.
     pub garage: &'a Garage,
     /// The rig.
@@ -24,12 +27,17 @@ pub struct Around<'a> {
     pub frame_period: Span,
 }
 
-/// The record of a run whose driver's lane ended in `result`.
+/// The record of the run of one of the people at the line, whose lane ended in `result`.
 pub fn record(live: &Live, result: LaneResult, around: &Around) -> TrialRecord {
     let machine = &live.machine;
     let start = live.started;
-    let launch = machine.launch(live.you).map(|launch| {
-        let told = live.launch_edge;
+    let lane = match around.who {
+        Who::Driver => live.you,
+        Who::Guest => live.you.other(),
+    };
+    let beside = live.beside.as_ref().filter(|_| around.who == Who::Guest);
+    let launch = machine.launch(lane).map(|launch| {
+        let told = live.launch_edges[lane.index()];
         LaunchFact {
             at: stamp_since(start, launch.stamp),
             origin: told.map_or(Origin::Frame, |edge| edge.origin),
@@ -37,20 +45,20 @@ pub fn record(live: &Live, result: LaneResult, around: &Around) -> TrialRecord {
             depth: launch.depth,
         }
     });
-    let lamps = lamps(live, start);
+    let lamps = lamps(live, lane, start);
     let spacing = amber_spacing(&lamps);
-    let first_amber = machine.amber_due(live.you, 0);
+    let first_amber = machine.amber_due(lane, 0);
     TrialRecord {
         id: uuid::Uuid::now_v7().to_string(),
         began: live.began.clone(),
         program: env!("CARGO_PKG_VERSION").to_owned(),
-        driver: around.session.driver.clone(),
-        setup: setup_facts(live, around.session),
+        driver: beside.map_or_else(|| around.session.driver.clone(), |beside| beside.name.clone()),
+        setup: setup_facts(live, lane, around.session),
         car: around.garage.facts(),
         rig: around.rig.clone(),
-        offset: around.session.offset.clone(),
-        staging: machine.staging(live.you),
-        onset_grade: onset_grade(live).to_owned(),
+        offset: beside.map_or(&around.session.offset, |beside| &beside.offset).clone(),
+        staging: machine.staging(lane),
+        onset_grade: onset_grade(live, lane).to_owned(),
         lamps,
         amber_gaps_shown: spacing.gaps,
         amber_spacing_off: spacing.off,
@@ -65,8 +73,16 @@ pub fn record(live: &Live, result: LaneResult, around: &Around) -> TrialRecord {
     }
 }
 
-fn setup_facts(live: &Live, session: &Session) -> SetupFacts {
+fn setup_facts(live: &Live, lane: Lane, session: &Session) -> SetupFacts {
     let setup = live.machine.setup();
+    let is_own = lane == live.you;
+    let beside = live.beside.as_ref();
+    // Two people: each one's record names the other.
+    let person = match (beside, is_own) {
+        (Some(beside), true) => Some(format!("a person, {}", beside.name)),
+        (Some(_), false) => Some(format!("a person, {}", session.driver)),
+        (None, _) => None,
+    };
     SetupFacts {
         tree: setup.kind.name().to_owned(),
         ambers: setup.kind.ambers(),
@@ -74,34 +90,35 @@ fn setup_facts(live: &Live, session: &Session) -> SetupFacts {
         interval: setup.kind.green_gap(),
         procedure: setup.procedure.name().to_owned(),
         drill: live.drill,
-        style: live.style,
+        style: beside.filter(|_| !is_own).map_or(live.style, |beside| beside.style),
         blank: setup.blank,
-        lane: live.you,
-        other_lane: live.other.map(|name| format!("simulated, {name}")),
+        lane,
+        other_lane: person.or_else(|| live.other.map(|name| format!("simulated, {name}"))),
         seed: setup.seed,
         scripted: session.scripted,
-        aim: live.aim,
-        pause: live.pause,
+        aim: live.aim.filter(|_| is_own),
+        pause: live.pause.filter(|_| is_own),
     }
 }
 
 /// How well it is known when the last amber lit.
-fn onset_grade(live: &Live) -> &'static str {
+fn onset_grade(live: &Live, lane: Lane) -> &'static str {
     let last = Lamp::Amber(live.machine.setup().kind.last_amber());
-    let shown = live.shown.iter().find(|(lamp, ..)| *lamp == last);
+    let shown = live.shown[lane.index()].iter().find(|(lamp, ..)| *lamp == last);
     shown.map_or("none", |(_, _, grade)| grade.word())
 }
 
-/// Ambers and green of the driver's lane, in order of due mark.
-fn lamps(live: &Live, start: Mark) -> Vec<LampFact> {
+/// Ambers and green of a lane, in order of due mark.
+fn lamps(live: &Live, lane: Lane, start: Mark) -> Vec<LampFact> {
     let machine = &live.machine;
     let shown = |lamp| {
-        let stamp = live.shown.iter().find(|(l, ..)| *l == lamp).map(|(_, stamp, _)| *stamp);
+        let stamp =
+            live.shown[lane.index()].iter().find(|(l, ..)| *l == lamp).map(|(_, stamp, _)| *stamp);
         stamp.map(|stamp| stamp_since(start, stamp))
     };
     let ambers = (0..machine.setup().kind.ambers())
-        .filter_map(|i| Some((Lamp::Amber(i), machine.amber_due(live.you, i)?)));
-    let green = machine.green_due(live.you).map(|due| (Lamp::Green, due));
+        .filter_map(|i| Some((Lamp::Amber(i), machine.amber_due(lane, i)?)));
+    let green = machine.green_due(lane).map(|due| (Lamp::Green, due));
     ambers
         .chain(green)
         .map(|(lamp, due)| LampFact { lamp, due: due - start, shown: shown(lamp) })

@@ -90,6 +90,12 @@ impl Session {
         }
     }
 
+    /// The sitting of another driver at this machine, with as much luck of its own.
+    pub fn of_another(&self, driver: &str) -> Self {
+        let seed = seed::seed_of_run(self.seed, u64::MAX - self.started);
+        Self::new(driver.to_owned(), seed, self.given, self.scripted)
+    }
+
     /// Runs finished in this sitting.
     pub fn tally(&self) -> &Tally {
         &self.tally

@@ -10,8 +10,9 @@ use super::session::Session;
 use super::words::{lamp_word, lane_word};
 use crate::app::clock::{self, Now};
 use crate::app::garage::Garage;
+use crate::app::guest::{self, Guest};
 use crate::app::onset::{Frames, ScreenPlace};
-use crate::app::presses::{Act, Bindings, ControlNews, Edge, Presses};
+use crate::app::presses::{Act, Bindings, ControlNews, Edge, Presses, Who};
 use crate::app::trace_file::TraceFile;
 use crate::app::{AppSystems, Screen};
 use crate::beams::Pedal;
@@ -64,9 +65,7 @@ fn see_frames(
         for lamp in seen {
             let stamp = report.shown + place.delay_of(lamp.lane, lamp.lamp, &frames);
             live.machine.handle_shown(lamp.lane, lamp.lamp, stamp, frames.period());
-            if lamp.lane == live.you {
-                live.shown.push((lamp.lamp, stamp, report.grade));
-            }
+            live.shown[lamp.lane.index()].push((lamp.lamp, stamp, report.grade));
             trace.event(format_args!(
                 "shown {} {} {} {} {} {} {}",
                 lane_word(lamp.lane),
@@ -123,8 +122,14 @@ fn take_breaks(
     match &mut *phase {
         Phase::Live(live) if live.is_running() => {
             let you = live.you;
-            if pad_gone && live.machine.launch(you).is_none() {
-                live.machine.void(now.mark, you, VoidReason::ControlLost);
+            let people = if live.beside.is_some() { &Lane::BOTH[..] } else { &[you][..] };
+            for lane in people {
+                if pad_gone && live.machine.launch(*lane).is_none() {
+                    live.machine.void(now.mark, *lane, VoidReason::ControlLost);
+                }
+            }
+            if let (Some(why), true) = (why, live.beside.is_some()) {
+                live.machine.break_off(now.mark, you.other(), why);
             }
             match why.map(|why| live.machine.break_off(now.mark, you, why)) {
                 Some(BreakOff::StoodDown) => {
@@ -149,6 +154,7 @@ fn take_breaks(
 struct Asking<'w> {
     session: ResMut<'w, Session>,
     guide: ResMut<'w, Guide>,
+    guest_seat: Res<'w, Guest>,
     next: ResMut<'w, NextState<Screen>>,
 }
 
@@ -184,7 +190,7 @@ fn take_edges(
     mut phase: ResMut<Phase>,
     mut trace: ResMut<TraceFile>,
 ) {
-    for Edge { edge, act } in edges.read() {
+    for Edge { edge, act, who } in edges.read() {
         let down = edge.edge == EdgeKind::Down;
         let pedal = match act {
             Act::Creep => Some(Pedal::Creep),
@@ -193,27 +199,34 @@ fn take_edges(
             Act::Launch => None,
         };
         if let Some(pedal) = pedal {
-            if let Some(live) = phase.live_mut() {
-                let you = live.you;
-                live.machine.handle_control(edge.stamp.best(), you, pedal, down);
+            if let Some(live) = phase.live_mut()
+                && let Some(lane) = live.lane_of(*who)
+            {
+                live.machine.handle_control(edge.stamp.best(), lane, pedal, down);
             }
             continue;
         }
         match &mut *phase {
             Phase::Live(live) if live.is_running() => {
-                let is_launch = match garage.edge() {
+                let Some(lane) = live.lane_of(*who) else { continue };
+                let launches_on = match (who, &asking.guest_seat.seat) {
+                    (Who::Guest, Some(seat)) => seat.garage.edge(),
+                    _ => garage.edge(),
+                };
+                let is_launch = match launches_on {
                     EdgeAnswer::Press => down,
                     EdgeAnswer::Release => !down,
                 };
-                let you = live.you;
-                if is_launch && live.machine.handle_launch(you, edge.stamp) {
-                    live.launch_edge = Some(*edge);
+                if is_launch && live.machine.handle_launch(lane, edge.stamp) {
+                    live.launch_edges[lane.index()] = Some(*edge);
                     let [earliest, best, latest] =
                         [edge.stamp.earliest(), edge.stamp.best(), edge.stamp.latest()];
                     let (e, b, l) = (earliest.ns(), best.ns(), latest.ns());
                     trace.event(format_args!("launch {e} {b} {l} {}", now.mark.ns()));
                 }
             }
+            // Nobody is there to press it.
+            _ if *who == Who::Guest && asking.guest_seat.seat.is_none() => {}
             Phase::Live(live) if down && may_go_on(live, now.mark) => {
                 asking.ask(&mut phase, now.mark);
             }
@@ -240,15 +253,14 @@ fn begin_asked_run(
     presses: Res<Presses>,
     bindings: Res<Bindings>,
     garage: Res<Garage>,
+    guest: Res<Guest>,
     mut session: ResMut<Session>,
     mut phase: ResMut<Phase>,
     mut trace: ResMut<TraceFile>,
 ) {
     let Phase::Asked { since } = *phase else { return };
-    let launch_controls = bindings.controls().into_iter();
-    let held = launch_controls
-        .filter(|control| bindings.act(*control) == Some(Act::Launch))
-        .any(|control| presses.is_held(control));
+    let is_down = |who| bindings.controls_of(who, Act::Launch).any(|c| presses.is_held(c));
+    let held = is_down(Who::Driver) || (!holds(&session, garage.edge()) && is_down(Who::Guest));
     let ready = if holds(&session, garage.edge()) {
         held && now.mark - since >= HOLD_TO_START
     } else {
@@ -256,7 +268,10 @@ fn begin_asked_run(
     };
     if ready {
         let number = session.run_of_drill();
-        let live = Live::start(&mut session, &garage, now.mark, clock::wall_time());
+        let seat = guest.in_drill(session.drill());
+        let seat = seat.map(|seat| (seat, guest::offset(&session, &presses)));
+        let began = clock::wall_time();
+        let live = Live::start(&mut session, &garage, seat, now.mark, began);
         let drill = super::words::drill_word(live.drill);
         trace.event(format_args!("run {number} {drill}"));
         *phase = Phase::Live(Box::new(live));
@@ -321,8 +336,10 @@ fn arm_sources(
     let focused = windows.iter().next().is_none_or(|window| window.focused);
     let staged = phase.live().is_some_and(|live| {
         live.is_running()
-            && live.machine.launch(live.you).is_none()
-            && live.machine.beams(live.you).is_some_and(|beams| beams.lights_stage())
+            && live.people().any(|lane| {
+                live.machine.launch(lane).is_none()
+                    && live.machine.beams(lane).is_some_and(|beams| beams.lights_stage())
+            })
     });
     presses.arm(staged && focused, &bindings);
 }

@@ -6,6 +6,8 @@ use super::live::{Ending, Phase};
 use super::session::Session;
 use crate::app::clock::Now;
 use crate::app::coach::Coach;
+use crate::app::garage::Garage;
+use crate::app::guest::{self, Guest};
 use crate::app::rig::Rig;
 use crate::drill::night::is_start;
 use crate::report::hold::missed_sentence;
@@ -14,6 +16,9 @@ use crate::strategy::hold::missed_by;
 use crate::tree::{AbandonReason, Outcome, Parts, VoidReason};
 use crate::trial::{Style, TrialRecord};
 use bevy::prelude::*;
+
+/// Lines that fit between the outcome's word and the time bar.
+const NOTES: usize = 3;
 
 /// What the verdict panel shows; empty while there is nothing to show.
 #[derive(Resource, Debug, Clone, Default, PartialEq)]
@@ -24,8 +29,10 @@ pub struct Verdict {
     pub word: String,
     /// Its tone.
     pub tone: Tone,
-    /// What it is worth, a line each.
+    /// What it is worth, a line each; no more than fit beside the figure.
     pub notes: Vec<String>,
+    /// What else there is to say, read at leisure.
+    pub said: Vec<String>,
     /// The time in its parts, for the bar.
     pub parts: Option<Parts>,
 }
@@ -48,16 +55,26 @@ pub(super) fn read_verdict(
     rig: Res<Rig>,
     session: Res<Session>,
     coach: Res<Coach>,
+    garage: Res<Garage>,
+    guest: Res<Guest>,
     mut phase: ResMut<Phase>,
     mut verdict: ResMut<Verdict>,
 ) {
     let told = match phase.live_mut().map(|live| &mut live.ending) {
-        Some(Ending::Told { record, not_saved, drawn_in, .. }) => {
+        Some(Ending::Told { record, other, not_saved, drawn_in, .. }) => {
             drawn_in.get_or_insert(now.frame);
             if session.shows_numbers() {
                 let mut told = of_record(record, not_saved.as_deref());
-                told.notes.extend(rig.news.clone());
-                told.notes.extend(coach.pace.clone());
+                if let (Some(other), Some(seat)) = (other, &guest.seat) {
+                    let own = (session.driver.as_str(), &*garage, &**record);
+                    let other = (seat.profile.name.as_str(), &seat.garage, &**other);
+                    told.said = guest::told(own, other);
+                }
+                told.said.extend(coach.pace.clone());
+                if told.parts.is_some() && told.notes.len() > NOTES {
+                    told.said.extend(told.notes.drain(NOTES..));
+                }
+                told.said.extend(rig.news.clone());
                 told
             } else {
                 without_numbers(record, session.night_made(), not_saved.as_deref())
@@ -96,7 +113,7 @@ pub fn of_record(record: &TrialRecord, not_saved: Option<&str>) -> Verdict {
         notes.insert(0, format!("Not saved: {why}"));
     }
     let parts = record.parts.filter(|_| counts(record.outcome));
-    Verdict { big, word: word.to_owned(), tone, notes, parts }
+    Verdict { big, word: word.to_owned(), tone, notes, said: Vec::new(), parts }
 }
 
 /// A time with a real minus sign, as people read it.

@@ -103,6 +103,7 @@ fn read(
     let dating =
         if cfg!(target_os = "linux") { PadDating::Kernel } else { PadDating::Polled(POLL_LAG) };
     let mut decoder = PadDecoder::new(dating, clock::now());
+    let mut first = None;
     while !stop.load(Ordering::Relaxed) {
         for threshold in axes.try_iter() {
             for code in LAUNCH_AXES {
@@ -126,7 +127,12 @@ fn read(
                 let name = gilrs.gamepad(id).name().to_owned();
                 let news = match event {
                     EventType::Connected => PadFact::Connected(name),
-                    _ => PadFact::Disconnected(name, decoder.forget(id.into())),
+                    _ => {
+                        let held = decoder.forget(id.into());
+                        let is_first = first.is_none_or(|first| first == id);
+                        let own = |c: Control| if is_first { c } else { c.on_second_pad() };
+                        PadFact::Disconnected(name, held.into_iter().map(own).collect())
+                    }
                 };
                 if to.send(news).is_err() {
                     return;
@@ -136,9 +142,13 @@ fn read(
             _ => continue,
         };
         let (when, clocks) = ((time, arrival), read_both_clocks());
-        let Some(fact) = decoder.read(id.into(), event, code.into_u32(), when, &clocks) else {
+        let Some(mut fact) = decoder.read(id.into(), event, code.into_u32(), when, &clocks) else {
             continue;
         };
+        // The pad that was worked first is the driver's.
+        if *first.get_or_insert(id) != id {
+            fact.control = fact.control.on_second_pad();
+        }
         if bound.contains(fact.control) && to.send(PadFact::Edge(fact)).is_err() {
             return;
         }

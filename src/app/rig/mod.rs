@@ -11,7 +11,7 @@ use super::data::DataPath;
 use super::garage::{Garage, limb_word};
 use super::lane::{Phase, Session};
 use super::onset::Frames;
-use super::presses::{self, Bindings, Presses, origin_word};
+use super::presses::{self, Bindings, Presses, Who, origin_word};
 use super::trace_file::TraceFile;
 use super::{AppSystems, Screen, clock};
 use crate::car::EdgeAnswer;
@@ -269,8 +269,19 @@ impl Surroundings<'_> {
 
 /// The fingerprint of the rig as it is, with the launch control used last.
 pub fn print(rig: &Rig, garage: &Garage, frames: &Frames, presses: &Presses) -> RigPrint {
+    print_of(Who::Driver, rig, garage, frames, presses)
+}
+
+/// The same for one of two people.
+pub fn print_of(
+    who: Who,
+    rig: &Rig,
+    garage: &Garage,
+    frames: &Frames,
+    presses: &Presses,
+) -> RigPrint {
     let period_s = frames.nominal_period().as_secs_f64();
-    let control = presses.launch_control();
+    let control = presses.launch_control_of(who);
     let (device, source) = match control {
         Control::Key(_) => ("keyboard", presses.key_origin()),
         _ => ("pad", Origin::Pad),

@@ -77,7 +77,7 @@ fn shoot(
         EdgeAnswer::Press => EdgeKind::Down,
         EdgeAnswer::Release => EdgeKind::Up,
     };
-    for Edge { edge, act } in edges.read() {
+    for Edge { edge, act, .. } in edges.read() {
         if *act == Act::Launch && edge.edge == wanted {
             shooting.press(edge.stamp.best(), now.frame, now.mark);
         }

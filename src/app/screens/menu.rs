@@ -27,6 +27,7 @@ enum Entry {
     Style,
     Side,
     Company,
+    Drivers,
     Car,
     TextSize,
     Look,
@@ -35,12 +36,13 @@ enum Entry {
     Quit,
 }
 
-const ENTRIES: [(Entry, KeyCode); 11] = [
+const ENTRIES: [(Entry, KeyCode); 12] = [
     (Entry::GoOn, KeyCode::Enter),
     (Entry::Drill, KeyCode::KeyD),
     (Entry::Style, KeyCode::KeyT),
     (Entry::Side, KeyCode::KeyL),
     (Entry::Company, KeyCode::KeyO),
+    (Entry::Drivers, KeyCode::KeyB),
     (Entry::Car, KeyCode::KeyC),
     (Entry::TextSize, KeyCode::KeyS),
     (Entry::Look, KeyCode::KeyV),
@@ -113,6 +115,7 @@ impl Doing<'_> {
                 }
                 change(entry, &mut self.session, &mut self.trace);
             }
+            Entry::Drivers => self.next.set(Screen::Drivers),
             Entry::Car => self.next.set(Screen::Questions),
             Entry::TextSize => self.in_force.next_text_scale(),
             Entry::Look => self.in_force.next_theme(),
@@ -198,6 +201,7 @@ fn label(entry: Entry, session: &Session, in_force: &InForce) -> String {
         Entry::Company => {
             format!("In the other lane: {}  \u{2014}  O", session.company.name())
         }
+        Entry::Drivers => format!("Who drives: {}  \u{2014}  B", session.driver),
         Entry::Car => "My car: the five questions  \u{2014}  C".to_owned(),
         Entry::TextSize => {
             format!("Text size: {:.0} %  \u{2014}  S", 100.0 * in_force.text_scale())

@@ -7,6 +7,7 @@
 mod aim;
 mod car;
 mod desk;
+mod drivers;
 mod film_counts;
 mod film_shoot;
 mod form_ui;
@@ -76,6 +77,7 @@ fn panels(app: &mut App) {
         keep::plugin,
         reading::plugin,
         sounds::plugin,
+        drivers::plugin,
         rig::plugin,
         self_test::plugin,
         film_shoot::plugin,

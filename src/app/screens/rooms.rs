@@ -22,7 +22,7 @@ const fn room(screen: Screen, name: &'static str, key: KeyCode, digit: &'static 
     Room { screen, name, key, digit }
 }
 
-const ROOMS: [Room; 10] = [
+const ROOMS: [Room; 11] = [
     room(Screen::Lane, "Lane", KeyCode::Digit1, "1"),
     room(Screen::Review, "Review", KeyCode::Digit2, "2"),
     room(Screen::Aim, "Aim", KeyCode::Digit3, "3"),
@@ -33,9 +33,10 @@ const ROOMS: [Room; 10] = [
     room(Screen::Visit, "First visit", KeyCode::Digit8, "8"),
     room(Screen::Rig, "Rig", KeyCode::Digit9, "9"),
     room(Screen::Menu, "Settings", KeyCode::Digit0, "0"),
+    room(Screen::Help, "Help", KeyCode::F1, "F1"),
 ];
 /// Screens from which the numbers lead on.
-const FROM: [Screen; 13] = [
+const FROM: [Screen; 14] = [
     Screen::Menu,
     Screen::Review,
     Screen::Weeks,
@@ -49,6 +50,7 @@ const FROM: [Screen; 13] = [
     Screen::Night,
     Screen::Held,
     Screen::Sounds,
+    Screen::Drivers,
 ];
 /// Rooms that say something from ten launches on; before, they are not offered.
 const FROM_TEN: [Screen; 4] = [Screen::Review, Screen::Aim, Screen::Weeks, Screen::Odds];

@@ -58,7 +58,7 @@ fn watch(
 ) {
     let test = &mut running.0;
     test.take_frames(&frames);
-    for Edge { edge, act } in edges.read() {
+    for Edge { edge, act, .. } in edges.read() {
         if *act == Act::Launch {
             test.take_edge(*edge);
         }

@@ -9,6 +9,7 @@ use super::plan::{AMBERS, Scene, SceneItem, layer};
 use crate::app::clock::Now;
 use crate::app::data::DataPath;
 use crate::app::garage::Garage;
+use crate::app::guest::{Guest, Seat};
 use crate::app::lane::paint::{Beam, TreeLayout};
 use crate::app::lane::verdict::{Tone, figure};
 use crate::app::lane::{Guide, Phase, Prompt, Session, Verdict, style_name};
@@ -34,6 +35,7 @@ pub enum Slot {
     Big,
     Word,
     Notes,
+    Said,
     DriverPart,
     CarPart,
     AmberMark,
@@ -145,6 +147,10 @@ fn specs(scene: &Scene, layout: &TreeLayout) -> Vec<Spec> {
             wrap: Some(right - verdict - px(WORD_AT)),
             ..spec(Slot::Notes, (verdict + px(WORD_AT), bottom + px(70.0)), tl, 14.0, muted)
         },
+        Spec {
+            wrap: Some(prompt_room),
+            ..spec(Slot::Said, (prompt_at, px(150.0)), tl, 17.0, text)
+        },
         spec(Slot::DriverPart, (0.0, 0.0), Anchor::CENTER, 15.0, palette::PANEL),
         spec(Slot::CarPart, (0.0, 0.0), Anchor::CENTER, 15.0, palette::PANEL),
         spec(Slot::AmberMark, (0.0, bar.bottom() + px(12.0)), tl, 13.0, muted),
@@ -193,6 +199,7 @@ pub struct Known<'w> {
     garage: Res<'w, Garage>,
     verdict: Res<'w, Verdict>,
     guide: Res<'w, Guide>,
+    guest: Res<'w, Guest>,
     data: Option<Res<'w, DataPath>>,
 }
 
@@ -257,7 +264,9 @@ fn words(slot: Slot, known: &Known, scene: &Scene) -> String {
     match slot {
         Slot::Prompt => known.prompt.text.clone(),
         Slot::Sitting => {
-            sitting(&known.session, known.data.as_deref().is_some_and(DataPath::is_demo))
+            let beside = known.guest.in_drill(known.session.drill());
+            let beside = beside.map(beside_words).unwrap_or_default();
+            sitting(&known.session, known.data.as_deref().is_some_and(DataPath::is_demo)) + &beside
         }
         Slot::TyreTitle => "Front tyre over the beams, to scale".to_owned(),
         Slot::BeamName(beam) => match beam {
@@ -271,6 +280,7 @@ fn words(slot: Slot, known: &Known, scene: &Scene) -> String {
         Slot::Big => verdict.big.clone(),
         Slot::Word if parts.is_some() => verdict.word.clone(),
         Slot::Notes => verdict.notes.join("\n"),
+        Slot::Said => verdict.said.join("\n"),
         Slot::DriverPart => match parts {
             Some(p) if fits(p.driver()) => format!("you {}", figure(p.driver())),
             _ => String::new(),
@@ -313,6 +323,15 @@ fn lamp_name(lamp: Lamp) -> &'static str {
         Lamp::Green => "green",
         Lamp::Red => "red light",
     }
+}
+
+/// Who drives the other lane, with which keys, and how it went.
+fn beside_words(seat: &Seat) -> String {
+    let tally = if seat.tally.total() == 0 { String::new() } else { format!("\n{}", seat.tally) };
+    format!(
+        "\n\n{} in the other lane\nW: roll   S: brake   X: back   F: launch{tally}",
+        seat.profile.name
+    )
 }
 
 fn sitting(session: &Session, demo: bool) -> String {
