@@ -7,9 +7,9 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 
 /// Rooms in the order data flows. A room uses only rooms to its left.
-const ROOMS: [&str; 16] = [
-    "sound", "rules", "car", "beams", "onset", "press", "tree", "trial", "drill", "slips",
-    "history", "stats", "strategy", "demo", "report", "app",
+const ROOMS: [&str; 17] = [
+    "sound", "rules", "car", "beams", "onset", "press", "controls", "tree", "trial", "drill",
+    "slips", "history", "stats", "strategy", "demo", "report", "app",
 ];
 /// Usable from everywhere.
 const COMMON: [&str; 4] = ["units", "seed", "form", "progress"];
