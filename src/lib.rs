@@ -5,12 +5,13 @@
 //!
 //! Rooms in the order data flows; a room uses only rooms to its left, and `units`, `seed`,
 //! `progress` and `form`:
-//! `rules → car → beams → onset → press → tree → trial → drill → slips → history → stats → strategy → demo → report │ app`.
+//! `rules → car → beams → onset → press → controls → tree → trial → drill → slips → history → stats → strategy → demo → report │ app`.
 //! `sound` stands by itself and uses nothing but `seed`.
 //! Only `app` knows the engine; it exists only with the feature of the same name.
 
 pub mod beams;
 pub mod car;
+pub mod controls;
 pub mod demo;
 pub mod drill;
 pub mod form;

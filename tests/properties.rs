@@ -361,8 +361,10 @@ proptest! {
         script in prop::collection::vec((0..1_500_000_i64, pedal(), any::<bool>()), 1..10),
         asked in prop::collection::vec(0..20_000_000_i64, 1..25),
         step_us in 500..300_000_i64,
+        creeps_in_gear in any::<bool>(),
     ) {
-        let mut whole = Roll::at_rest(staged().zones, Handling::default(), Inches(depth), START);
+        let handling = Handling { creeps_in_gear, ..Handling::default() };
+        let mut whole = Roll::at_rest(staged().zones, handling, Inches(depth), START);
         let mut stepped = whole.clone();
         let mut heard: Vec<(Mark, BeamState)> = Vec::new();
         let (mut at, mut told_to) = (START, START);

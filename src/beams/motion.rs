@@ -30,6 +30,10 @@ pub struct Handling {
     pub brake_in_s2: f64,
     /// Speed of rolling back, in/s.
     pub back_in_s: f64,
+    /// In gear the car rolls by itself, as an automatic does, and only the brake holds it: with no
+    /// pedal worked it creeps as it does under [`Pedal::Creep`]. From its first moment on: one that
+    /// is to stand at the start needs its brake worked there.
+    pub creeps_in_gear: bool,
 }
 
 impl Default for Handling {
@@ -40,6 +44,7 @@ impl Default for Handling {
             fade_in_s2: 16.0,
             brake_in_s2: 60.0,
             back_in_s: 6.0,
+            creeps_in_gear: false,
         }
     }
 }

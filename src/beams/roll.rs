@@ -35,11 +35,13 @@ pub struct Roll {
 }
 
 impl Roll {
-    /// A car standing still at `depth` from `start` on.
+    /// A car standing still at `depth` at `start`, no pedal worked: it stays there until one is, or
+    /// rolls off if it [creeps in gear](Handling::creeps_in_gear).
     pub fn at_rest(zones: BeamZones, handling: Handling, depth: Inches, start: Mark) -> Self {
-        let law = Law::Slow { rate: handling.fade_in_s2 };
+        let held = [false; 3];
+        let law = law_of_pedals(&handling, held);
         let rest = Stretch { depth: depth.0, speed: 0.0, law };
-        Self { zones, handling, stretches: vec![(start, rest)], held: [false; 3], launched: false }
+        Self { zones, handling, stretches: vec![(start, rest)], held, launched: false }
     }
 
     /// The beams this car rolls over.
@@ -104,7 +106,7 @@ impl Roll {
         if self.launched {
             return;
         }
-        let law = self.law_of_pedals();
+        let law = law_of_pedals(&self.handling, self.held);
         self.lay(mark, law);
     }
 
@@ -118,17 +120,6 @@ impl Roll {
     /// Whether the car has launched.
     pub fn launched(&self) -> bool {
         self.launched
-    }
-
-    fn law_of_pedals(&self) -> Law {
-        let [creep, brake, back] = self.held;
-        let h = &self.handling;
-        match (brake, creep, back) {
-            (true, _, _) => Law::Slow { rate: h.brake_in_s2 },
-            (false, true, false) => Law::Relax { target: h.creep_in_s, tau: h.creep_build_s },
-            (false, false, true) => Law::Relax { target: -h.back_in_s, tau: h.creep_build_s },
-            _ => Law::Slow { rate: h.fade_in_s2 },
-        }
     }
 
     fn lay(&mut self, mark: Mark, law: Law) {
@@ -155,6 +146,19 @@ impl Roll {
             if self.state(Mark::from_ns(middle)) == now { same = middle } else { other = middle }
         }
         Some(Mark::from_ns(other))
+    }
+}
+
+/// What the car does with these pedals held: creep, brake, back.
+fn law_of_pedals(h: &Handling, [creep, brake, back]: [bool; 3]) -> Law {
+    let stop = |rate| Law::Slow { rate };
+    let to = |target| Law::Relax { target, tau: h.creep_build_s };
+    match (brake, creep, back) {
+        (true, _, _) => stop(h.brake_in_s2),
+        (false, true, false) => to(h.creep_in_s),
+        (false, false, true) => to(-h.back_in_s),
+        (false, false, false) if h.creeps_in_gear => to(h.creep_in_s),
+        _ => stop(h.fade_in_s2),
     }
 }
 
@@ -202,6 +206,67 @@ mod tests {
             }
             assert_eq!(car.next_crossing(at), Some(direct), "asked every {step} ms");
         }
+    }
+
+    fn automatic(depth: f64) -> Roll {
+        let handling = Handling { creeps_in_gear: true, ..Handling::default() };
+        Roll::at_rest(roll(0.0).zones, handling, Inches(depth), ms(0))
+    }
+
+    #[test]
+    fn a_car_that_creeps_in_gear_rolls_as_under_creep_and_only_the_brake_holds_it() {
+        let mut crept = roll(-20.0);
+        crept.pedal(ms(0), Pedal::Creep, true);
+        let mut car = automatic(-20.0);
+        assert_eq!(car.next_crossing(ms(0)), crept.next_crossing(ms(0)));
+        let (staged, _) = car.next_crossing(car.next_crossing(ms(0)).unwrap().0).unwrap();
+        car.pedal(staged, Pedal::Brake, true);
+        assert_eq!(car.next_crossing(staged), None);
+        assert_eq!(car.speed_in_s(staged + Span::from_ms(5_000)), 0.0);
+        let depth = car.depth(staged + Span::from_ms(5_000));
+        // v²/2a with v at most 8 in/s and a 60 in/s²: half an inch and a little.
+        assert!(depth.0 > 0.0 && depth.0 < 0.54, "{depth:?}");
+        car.pedal(staged + Span::from_ms(5_000), Pedal::Brake, false);
+        let (_, state) = car.next_crossing(staged + Span::from_ms(5_000)).expect("it rolls on");
+        assert_eq!(state, BeamState::Deep);
+    }
+
+    #[test]
+    fn a_foot_off_the_creep_control_stops_a_car_unless_it_creeps_in_gear() {
+        for (mut car, stands) in [(roll(-20.0), true), (automatic(-20.0), false)] {
+            car.pedal(ms(0), Pedal::Creep, true);
+            car.pedal(ms(500), Pedal::Creep, false);
+            assert_eq!(car.speed_in_s(ms(9_000)) == 0.0, stands);
+        }
+    }
+
+    #[test]
+    fn a_brake_held_from_the_first_moment_keeps_a_car_that_creeps_in_gear_where_it_is() {
+        let mut car = automatic(1.0);
+        car.pedal(ms(0), Pedal::Brake, true);
+        assert_eq!(car.next_crossing(ms(0)), None);
+        assert_eq!(car.depth(ms(60_000)), Inches(1.0));
+        let law = LaunchLaw { g: 0.6, lag: Span::from_ms(80) };
+        car.launch(ms(700), law);
+        let mut held = roll(1.0);
+        held.launch(ms(700), law);
+        assert_eq!(car.clears_at(ms(700)), held.clears_at(ms(700)), "its launch is the same");
+    }
+
+    #[test]
+    fn a_car_that_creeps_in_gear_turns_round_after_rolling_back() {
+        let mut car = automatic(-1.0);
+        car.pedal(ms(0), Pedal::Back, true);
+        car.pedal(ms(900), Pedal::Back, false);
+        let mut seen = vec![car.state(ms(0))];
+        let mut at = ms(0);
+        while let Some((next, state)) = car.next_crossing(at) {
+            seen.push(state);
+            at = next;
+        }
+        assert_eq!(seen.first(), Some(&BeamState::PreStaged));
+        assert_eq!(seen.last(), Some(&BeamState::Past), "{seen:?}");
+        assert!(car.speed_in_s(ms(900)) < -4.0 && car.speed_in_s(ms(9_000)) > 7.9);
     }
 
     #[test]

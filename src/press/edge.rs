@@ -18,6 +18,11 @@ pub enum Control {
     /// A key by its place on the keyboard: the scancode of the Linux header
     /// `linux/input-event-codes.h`.
     Key(u16),
+    /// A button of a mouse: the code of the same header, made by [`keys::mouse_button`], which gives
+    /// the two pairs of thumb buttons one code each.
+    ///
+    /// [`keys::mouse_button`]: crate::press::keys::mouse_button
+    Mouse(u16),
     /// A button of a pad, pedal or button box: on Linux the code of the same header, elsewhere the
     /// lower half of the code the pad library gives.
     PadButton(u16),
@@ -50,8 +55,10 @@ mod tests {
     use super::*;
 
     #[test]
-    fn a_key_a_pad_button_and_an_axis_of_the_same_code_are_three_controls() {
+    fn a_key_a_button_and_an_axis_of_the_same_code_are_different_controls() {
         assert_ne!(Control::Key(304), Control::PadButton(304));
+        assert_ne!(Control::Key(272), Control::Mouse(272));
+        assert!(!Control::Mouse(272).is_on_pad());
         assert_ne!(Control::PadAxis(304), Control::PadButton(304));
         assert!(!Control::Key(304).is_on_pad() && Control::PadAxis(304).is_on_pad());
     }

@@ -13,6 +13,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::press::analog::AnalogAxis;
+use crate::press::keys::mouse_button;
 use crate::press::server_time::WORST_DELIVERY;
 use crate::press::{Control, EdgeKind, Origin, Reading, SourceFact};
 use crate::units::{Mark, Span, Stamp};
@@ -26,6 +27,9 @@ const SYN_DROPPED: u16 = 3;
 /// Codes of EV_KEY that are buttons: from BTN_MISC up to KEY_OK, the buttons of a directional pad,
 /// and BTN_TRIGGER_HAPPY1 to 40.
 const BUTTONS: [std::ops::Range<u16>; 3] = [0x100..0x160, 0x220..0x224, 0x2c0..0x2e8];
+
+/// Of these the buttons of a mouse, BTN_MOUSE to BTN_TASK; a joystick's begin after them.
+const MICE: std::ops::Range<u16> = 0x110..0x118;
 
 /// One record of a device, the fields of the kernel's `struct input_event`.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -52,7 +56,9 @@ impl InputRecord {
 
 /// The control behind a code of EV_KEY.
 pub fn control_of_key(code: u16) -> Control {
-    if BUTTONS.iter().any(|range| range.contains(&code)) {
+    if MICE.contains(&code) {
+        mouse_button(code)
+    } else if BUTTONS.iter().any(|range| range.contains(&code)) {
         Control::PadButton(code)
     } else {
         Control::Key(code)
@@ -208,6 +214,11 @@ mod tests {
         for button in [0x100, 0x130, 0x151, 0x223, 0x2e7] {
             assert_eq!(control_of_key(button), Control::PadButton(button));
         }
+        // BTN_LEFT, BTN_RIGHT, BTN_EXTRA, BTN_TASK.
+        for mouse in [0x110, 0x111, 0x114, 0x117] {
+            assert_eq!(control_of_key(mouse), Control::Mouse(mouse));
+        }
+        assert_eq!(control_of_key(0x120), Control::PadButton(0x120), "BTN_TRIGGER");
         // KEY_SPACE, KEY_MICMUTE, KEY_OK, KEY_NUMERIC_0, KEY_MAX.
         for key in [57, 248, 0x160, 0x200, 0x2ff] {
             assert_eq!(control_of_key(key), Control::Key(key));

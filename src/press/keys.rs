@@ -132,6 +132,22 @@ const KEYS: &[(&str, u16)] = &[
     ("F24", 194),
 ];
 
+/// The buttons of a mouse with a name, each with its code.
+const MICE: &[(&str, u16)] = &[
+    ("MouseLeft", BTN_LEFT),
+    ("MouseRight", 0x111),
+    ("MouseMiddle", 0x112),
+    ("MouseBack", BTN_SIDE),
+    ("MouseForward", BTN_EXTRA),
+];
+const BTN_LEFT: u16 = 0x110;
+const BTN_SIDE: u16 = 0x113;
+const BTN_EXTRA: u16 = 0x114;
+const BTN_FORWARD: u16 = 0x115;
+const BTN_BACK: u16 = 0x116;
+
+/// How a mouse button without a name is written, followed by its code.
+const MOUSE_BUTTON: &str = "MouseButton";
 /// How a key without a name is written, followed by its scancode.
 const NAMELESS_KEY: &str = "Scancode";
 /// How a pad's button is written, followed by its code.
@@ -147,14 +163,53 @@ pub fn evdev_from_x11(keycode: u32) -> Option<u16> {
     (scancode > 0).then_some(scancode)
 }
 
+/// The mouse button of this code of the kernel header. Windows tell BTN_BACK from BTN_SIDE, and
+/// BTN_FORWARD from BTN_EXTRA, on some servers and not on others: each pair is one control here.
+pub fn mouse_button(code: u16) -> Control {
+    Control::Mouse(match code {
+        BTN_BACK => BTN_SIDE,
+        BTN_FORWARD => BTN_EXTRA,
+        code => code,
+    })
+}
+
+/// The mouse button of an X button's number; `None` for the wheel, which has 4 to 7, and for a number
+/// no mouse has.
+///
+/// 1 left, 2 middle, 3 right; from 8 on the codes from BTN_SIDE on, in their order (the X server's
+/// drivers; from memory).
+pub fn mouse_from_x11(button: u32) -> Option<Control> {
+    let code = match button {
+        1 => BTN_LEFT,
+        2 => 0x112,
+        3 => 0x111,
+        8..=12 => BTN_SIDE + (button - 8) as u16,
+        _ => return None,
+    };
+    Some(mouse_button(code))
+}
+
+/// What kind of device a control belongs to, in the word a rig's fingerprint has for it.
+pub fn device_word(control: Control) -> &'static str {
+    match control {
+        Control::Key(_) => "keyboard",
+        Control::Mouse(_) => "mouse",
+        Control::PadButton(_) | Control::PadAxis(_) => "pad",
+    }
+}
+
 /// The control of that name, as [`key_name`] writes it; `None` for any other text.
 pub fn key_named(name: &str) -> Option<Control> {
     if let Some((_, code)) = KEYS.iter().find(|(known, _)| *known == name) {
         return Some(Control::Key(*code));
     }
+    if let Some((_, code)) = MICE.iter().find(|(known, _)| *known == name) {
+        return Some(Control::Mouse(*code));
+    }
     let code = |prefix| name.strip_prefix(prefix).and_then(|digits: &str| digits.parse().ok());
     code(NAMELESS_KEY)
         .map(Control::Key)
+        .or_else(|| code(MOUSE_BUTTON).map(mouse_button))
         .or_else(|| code(PAD_BUTTON).map(Control::PadButton))
         .or_else(|| code(PAD_AXIS).map(Control::PadAxis))
 }
@@ -165,6 +220,10 @@ pub fn key_name(control: Control) -> String {
         Control::Key(code) => match KEYS.iter().find(|(_, known)| *known == code) {
             Some((name, _)) => (*name).to_owned(),
             None => format!("{NAMELESS_KEY}{code}"),
+        },
+        Control::Mouse(code) => match MICE.iter().find(|(_, known)| *known == code) {
+            Some((name, _)) => (*name).to_owned(),
+            None => format!("{MOUSE_BUTTON}{code}"),
         },
         Control::PadButton(code) => format!("{PAD_BUTTON}{code}"),
         Control::PadAxis(code) => format!("{PAD_AXIS}{code}"),
@@ -192,7 +251,12 @@ mod tests {
     #[test]
     fn every_control_reads_back_from_its_own_name() {
         let all = (1..1024).flat_map(|code| {
-            [Control::Key(code), Control::PadButton(code), Control::PadAxis(code)]
+            [
+                Control::Key(code),
+                mouse_button(code),
+                Control::PadButton(code),
+                Control::PadAxis(code),
+            ]
         });
         for control in all {
             assert_eq!(key_named(&key_name(control)), Some(control));
@@ -207,6 +271,27 @@ mod tests {
         for (keycode, name) in expected {
             let code = evdev_from_x11(keycode).expect("a key of the keyboard");
             assert_eq!(key_name(Control::Key(code)), name);
+        }
+    }
+
+    #[test]
+    fn mouse_buttons_have_one_name_whoever_speaks_of_them() {
+        for (button, code, name) in [
+            (1, 0x110, "MouseLeft"),
+            (2, 0x112, "MouseMiddle"),
+            (3, 0x111, "MouseRight"),
+            (8, 0x113, "MouseBack"),
+            (9, 0x114, "MouseForward"),
+            (10, 0x115, "MouseForward"),
+            (11, 0x116, "MouseBack"),
+            (12, 0x117, "MouseButton279"),
+        ] {
+            assert_eq!(mouse_from_x11(button), Some(mouse_button(code)));
+            assert_eq!(key_name(mouse_button(code)), name);
+            assert_eq!(key_named(name), Some(mouse_button(code)));
+        }
+        for wheel in [0, 4, 5, 6, 7, 13, u32::MAX] {
+            assert_eq!(mouse_from_x11(wheel), None);
         }
     }
 
@@ -228,6 +313,8 @@ mod tests {
             "Scancode99999",
             "PadButtonA",
             "PadAxis",
+            "MouseButton",
+            "Mouseleft",
             "KeyÄ",
         ] {
             assert_eq!(key_named(text), None, "{text}");

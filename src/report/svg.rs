@@ -1,27 +1,15 @@
 //! A plot as a picture that needs nothing else: SVG without script, light and dark.
 //!
-//! Owns shapes, axes and names in pixels, and the style they share. Refuses numbers of its own: ticks
-//! and the places of names are the page's.
+//! Owns the elements and the style they share. Refuses places: a [`Figure`] has them.
 
 use std::fmt::Write;
 
-use super::page::ticks::{LabelPlace, Side, label_places, round_ticks};
-use super::page::{Axis, Hue, Layer, LayerKind, Plot};
+use super::figure::{
+    Anchor, DOT, FIELD, Figure, HALO, HEIGHT, Ink, Shade, Shape, Stroke, TEXT_SIZE, WIDTH, Words,
+};
+use super::page::{Hue, Plot};
 use super::palette::{self, Rgb};
 use super::safe_text::escaped;
-
-/// Size of a plot in its own units; a page scales it.
-const WIDTH: f64 = 720.0;
-const HEIGHT: f64 = 340.0;
-/// Room for the axes.
-const LEFT: f64 = 70.0;
-const RIGHT: f64 = 18.0;
-const TOP: f64 = 14.0;
-const BOTTOM: f64 = 52.0;
-/// Ticks across and up, about. Chosen: their numbers never touch.
-const TICKS: (usize, usize) = (6, 6);
-/// A range is drawn this much wider than what lies in it, so that nothing lies on the frame.
-const AIR: f64 = 0.04;
 
 /// The colours as custom properties and what each class is drawn with, for the page or the file that
 /// holds plots: light on paper and wherever nothing else is asked for, dark where it is.
@@ -43,15 +31,22 @@ pub fn style() -> String {
             )
         })
         .collect();
+    let [drawn, free] = Stroke::Broken.dashes().unwrap_or_default();
     format!(
         ":root{{{light}color-scheme:light dark}}\
          @media screen and (prefers-color-scheme:dark){{:root{{{dark}}}}}\
-         .plot{{font:13px system-ui,sans-serif;background:var(--ground)}}\
+         .plot{{font:{TEXT_SIZE}px system-ui,sans-serif;background:var(--ground)}}\
          .plot text{{fill:var(--muted)}}.plot .frame{{stroke:var(--line);fill:none}}\
-         .plot .name{{font-weight:600;paint-order:stroke;stroke:var(--ground);stroke-width:3px}}\
-         {names}{hues}.plot .line{{stroke-width:2;stroke-linejoin:round}}\
-         .plot .broken{{stroke-width:1.5;stroke-dasharray:6 4}}\
-         .plot .band{{opacity:.22}}.plot .stripe{{opacity:.12}}.plot .column{{opacity:.55}}",
+         .plot .name{{font-weight:600;paint-order:stroke;stroke:var(--ground);stroke-width:{HALO}px}}\
+         {names}{hues}.plot .line{{stroke-width:{line};stroke-linejoin:round}}\
+         .plot .broken{{stroke-width:{broken};stroke-dasharray:{drawn} {free}}}\
+         .plot .band{{opacity:{band}}}.plot .stripe{{opacity:{stripe}}}\
+         .plot .column{{opacity:{column}}}",
+        line = Stroke::Line.width(),
+        broken = Stroke::Broken.width(),
+        band = Shade::Band.opacity(),
+        stripe = Shade::Stripe.opacity(),
+        column = Shade::Column.opacity(),
         names = ["driver", "car", "text", "muted", "risk", "clear"]
             .iter()
             .map(|hue| format!(".plot .n-{hue}{{fill:var(--{hue})}}"))
@@ -61,27 +56,21 @@ pub fn style() -> String {
 
 /// A plot for a page that has the `style` of the report; `id` is the plot's own on that page.
 pub fn svg(plot: &Plot, id: &str) -> String {
-    let frame = Frame::of(plot);
+    let figure = Figure::of(plot);
     let mut out = String::new();
     let title = escaped(&plot.title);
     let _ = write!(
         out,
         "<svg class=\"plot\" xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {WIDTH} {HEIGHT}\" \
          role=\"img\" aria-labelledby=\"{id}-title\"><title id=\"{id}-title\">{title}</title>\
-         <clipPath id=\"{id}-clip\"><rect x=\"{LEFT}\" y=\"{TOP}\" width=\"{}\" height=\"{}\"/>\
-         </clipPath>",
-        WIDTH - LEFT - RIGHT,
-        HEIGHT - TOP - BOTTOM,
+         <clipPath id=\"{id}-clip\"><rect x=\"{}\" y=\"{}\" width=\"{}\" height=\"{}\"/></clipPath>",
+        FIELD.left, FIELD.top, FIELD.width, FIELD.height,
     );
-    frame.axes(&mut out, plot);
+    figure.axes.iter().for_each(|shape| element(&mut out, shape));
     let _ = write!(out, "<g clip-path=\"url(#{id}-clip)\">");
-    for layer in &plot.layers {
-        frame.layer(&mut out, layer);
-    }
+    figure.layers.iter().for_each(|shape| element(&mut out, shape));
     out.push_str("</g>");
-    for place in label_places(plot, frame.x, frame.y) {
-        frame.name(&mut out, &plot.layers[place.layer], &place);
-    }
+    figure.names.iter().for_each(|name| text(&mut out, name));
     out.push_str("</svg>");
     out
 }
@@ -105,173 +94,71 @@ fn hue(hue: Hue) -> &'static str {
     }
 }
 
-/// What is shown of x and y, and where it lies.
-struct Frame {
-    x: (f64, f64),
-    y: (f64, f64),
+fn element(out: &mut String, shape: &Shape) {
+    let _ = match shape {
+        Shape::Strokes { stroke, ink, lines } => {
+            let class = match (stroke, ink) {
+                (_, Ink::Frame) => "frame".to_owned(),
+                (Stroke::Thin, Ink::Hue(of)) => format!("s-{}", hue(*of)),
+                (Stroke::Line, Ink::Hue(of)) => format!("line s-{}", hue(*of)),
+                (Stroke::Broken, Ink::Hue(of)) => format!("broken s-{}", hue(*of)),
+            };
+            let lines: String = lines.iter().map(|line| path(line)).collect();
+            write!(out, "<path class=\"{class}\" d=\"{lines}\"/>")
+        }
+        Shape::Areas { shade, hue: of, rounds } => {
+            let class = match shade {
+                Shade::Band => "band",
+                Shade::Stripe => "stripe",
+                Shade::Column => "column",
+            };
+            let rounds: String = rounds.iter().map(|round| path(round) + "Z").collect();
+            write!(out, "<path class=\"{class} f-{}\" d=\"{rounds}\"/>", hue(*of))
+        }
+        // Many points as one path of dots: a circle each would make a history of years a heavy page.
+        Shape::Dots { hue: of, at } => {
+            let dots: String = at.iter().map(|[x, y]| format!("M{x:.1} {y:.1}h0")).collect();
+            write!(
+                out,
+                "<path class=\"s-{}\" stroke-width=\"{DOT}\" stroke-linecap=\"round\" d=\"{dots}\"/>",
+                hue(*of)
+            )
+        }
+        Shape::Words(words) => {
+            text(out, words);
+            Ok(())
+        }
+    };
 }
 
-impl Frame {
-    fn of(plot: &Plot) -> Self {
-        let [x, y] = plot.range();
-        let airy = |(low, high): (f64, f64)| {
-            let air = AIR * (high - low);
-            (low - air, high + air)
-        };
-        // Columns and rugs stand on the foot of the plot.
-        let stands = plot
-            .layers
-            .iter()
-            .any(|layer| matches!(layer.kind, LayerKind::Columns(_) | LayerKind::Rug(_)));
-        let y_airy = airy(y);
-        let y = if stands && y.0 == 0.0 { (0.0, y_airy.1) } else { y_airy };
-        Self { x: airy(x), y }
-    }
+fn path(line: &[[f64; 2]]) -> String {
+    let step = |(i, [x, y]): (usize, &[f64; 2])| {
+        let letter = if i == 0 { 'M' } else { 'L' };
+        format!("{letter}{x:.1} {y:.1}")
+    };
+    line.iter().enumerate().map(step).collect()
+}
 
-    fn px(&self, x: f64) -> f64 {
-        LEFT + (x - self.x.0) / (self.x.1 - self.x.0) * (WIDTH - LEFT - RIGHT)
-    }
-
-    fn py(&self, y: f64) -> f64 {
-        HEIGHT - BOTTOM - (y - self.y.0) / (self.y.1 - self.y.0) * (HEIGHT - TOP - BOTTOM)
-    }
-
-    fn axes(&self, out: &mut String, plot: &Plot) {
-        let ticks = |axis: &Axis, (low, high): (f64, f64), about| {
-            round_ticks(low, high, axis.form.per_unit(), about)
-        };
-        let foot = HEIGHT - BOTTOM;
-        for at in ticks(&plot.x, self.x, TICKS.0) {
-            let (px, words) = (self.px(at), escaped(&plot.x.form.words(at)));
-            let _ = write!(
-                out,
-                "<path class=\"frame\" d=\"M{px:.1} {foot}v5\"/>\
-                 <text x=\"{px:.1}\" y=\"{:.1}\" text-anchor=\"middle\">{words}</text>",
-                foot + 19.0
-            );
-        }
-        for at in ticks(&plot.y, self.y, TICKS.1) {
-            let (py, words) = (self.py(at), escaped(&plot.y.form.words(at)));
-            let _ = write!(
-                out,
-                "<path class=\"frame\" d=\"M{LEFT} {py:.1}H{:.1}\"/>\
-                 <text x=\"{:.1}\" y=\"{:.1}\" text-anchor=\"end\">{words}</text>",
-                WIDTH - RIGHT,
-                LEFT - 8.0,
-                py + 4.0
-            );
-        }
-        let _ = write!(
-            out,
-            "<path class=\"frame\" d=\"M{LEFT} {TOP}V{foot}H{:.1}\"/>\
-             <text x=\"{:.1}\" y=\"{:.1}\" text-anchor=\"end\">{}</text>\
-             <text transform=\"translate(17 {TOP}) rotate(-90)\" text-anchor=\"end\">{}</text>",
-            WIDTH - RIGHT,
-            WIDTH - RIGHT,
-            HEIGHT - 12.0,
-            escaped(&plot.x.label),
-            escaped(&plot.y.label),
-        );
-    }
-
-    fn layer(&self, out: &mut String, layer: &Layer) {
-        let hue = hue(layer.hue);
-        let path = |at: &[[f64; 2]]| -> String {
-            let finite = at.iter().filter(|[x, y]| x.is_finite() && y.is_finite());
-            let step = |(i, [x, y]): (usize, &[f64; 2])| {
-                let letter = if i == 0 { 'M' } else { 'L' };
-                format!("{letter}{:.1} {:.1}", self.px(*x), self.py(*y))
-            };
-            finite.enumerate().map(step).collect()
-        };
-        let (top, foot) = (self.y.1, self.y.0);
-        let _ = match &layer.kind {
-            LayerKind::Line(at) => {
-                write!(out, "<path class=\"line s-{hue}\" d=\"{}\"/>", path(at))
-            }
-            LayerKind::Dashed(at) => {
-                write!(out, "<path class=\"broken s-{hue}\" d=\"{}\"/>", path(at))
-            }
-            LayerKind::Band(at) => {
-                let above = at.iter().map(|[x, _, high]| [*x, *high]);
-                let below = at.iter().rev().map(|[x, low, _]| [*x, *low]);
-                let round: Vec<[f64; 2]> = above.chain(below).collect();
-                write!(out, "<path class=\"band f-{hue}\" d=\"{}Z\"/>", path(&round))
-            }
-            LayerKind::Points(at) => self.points(out, hue, at.iter().copied()),
-            LayerKind::Whiskers(at) => {
-                let lines = at.iter().map(|[x, _, low, high]| path(&[[*x, *low], [*x, *high]]));
-                let lines: String = lines.collect();
-                let _ = write!(out, "<path class=\"s-{hue}\" d=\"{lines}\"/>");
-                self.points(out, hue, at.iter().map(|[x, y, ..]| [*x, *y]))
-            }
-            LayerKind::Columns(at) => {
-                let column = |[from, to, height]: &[f64; 3]| {
-                    path(&[[*from, 0.0], [*from, *height], [*to, *height], [*to, 0.0]]) + "Z"
-                };
-                let columns: String = at.iter().map(column).collect();
-                write!(out, "<path class=\"column f-{hue}\" d=\"{columns}\"/>")
-            }
-            LayerKind::Rug(at) => {
-                let tick = foot + 0.035 * (top - foot);
-                let ticks: String = at.iter().map(|x| path(&[[*x, foot], [*x, tick]])).collect();
-                write!(out, "<path class=\"s-{hue}\" d=\"{ticks}\"/>")
-            }
-            LayerKind::Stripe(from, to) => {
-                let round = [[*from, foot], [*from, top], [*to, top], [*to, foot]];
-                write!(out, "<path class=\"stripe f-{hue}\" d=\"{}Z\"/>", path(&round))
-            }
-            LayerKind::Upright(x) => {
-                let d = path(&[[*x, foot], [*x, top]]);
-                write!(out, "<path class=\"broken s-{hue}\" d=\"{d}\"/>")
-            }
-            LayerKind::Level(y) => {
-                let d = path(&[[self.x.0, *y], [self.x.1, *y]]);
-                write!(out, "<path class=\"broken s-{hue}\" d=\"{d}\"/>")
-            }
-        };
-    }
-
-    /// Many points as one path of dots: a circle each would make a history of years a heavy page.
-    fn points(
-        &self,
-        out: &mut String,
-        hue: &str,
-        at: impl Iterator<Item = [f64; 2]>,
-    ) -> std::fmt::Result {
-        let finite = at.filter(|[x, y]| x.is_finite() && y.is_finite());
-        let dots: String =
-            finite.map(|[x, y]| format!("M{:.1} {:.1}h0", self.px(x), self.py(y))).collect();
-        write!(
-            out,
-            "<path class=\"s-{hue}\" stroke-width=\"6\" stroke-linecap=\"round\" d=\"{dots}\"/>"
-        )
-    }
-
-    fn name(&self, out: &mut String, layer: &Layer, place: &LabelPlace) {
-        let (anchor, dx) = match place.side {
-            Side::AboveRight | Side::BelowRight => ("start", 5.0),
-            Side::AboveLeft | Side::BelowLeft => ("end", -5.0),
-            Side::Above => ("middle", 0.0),
-        };
-        let dy = match place.side {
-            Side::BelowRight | Side::BelowLeft => 14.0,
-            _ => -4.0,
-        };
-        let _ = write!(
-            out,
-            "<text class=\"name n-{}\" x=\"{:.1}\" y=\"{:.1}\" text-anchor=\"{anchor}\">{}</text>",
-            hue(layer.hue),
-            self.px(place.at[0]) + dx,
-            self.py(place.at[1]) + dy,
-            escaped(&layer.name)
-        );
-    }
+fn text(out: &mut String, words: &Words) {
+    let [x, y] = words.at;
+    let class =
+        words.name_of.map_or_else(String::new, |of| format!(" class=\"name n-{}\"", hue(of)));
+    let place = match words.upwards {
+        true => format!("transform=\"translate({x:.1} {y:.1}) rotate(-90)\""),
+        false => format!("x=\"{x:.1}\" y=\"{y:.1}\""),
+    };
+    let anchor = match words.anchor {
+        Anchor::Start => "start",
+        Anchor::Middle => "middle",
+        Anchor::End => "end",
+    };
+    let text = escaped(&words.text);
+    let _ = write!(out, "<text{class} {place} text-anchor=\"{anchor}\">{text}</text>");
 }
 
 #[cfg(test)]
 mod tests {
-    use super::super::page::Form;
+    use super::super::page::{Axis, Form, LayerKind};
     use super::*;
 
     fn everything() -> Plot {

@@ -4,8 +4,8 @@
 
 use std::fmt::Write;
 
-use super::typeface::Type;
 use crate::report::palette::Rgb;
+use crate::report::picture::Type;
 use crate::report::safe_text::escaped;
 
 /// Families that are tried in turn; lines keep the measured width in any of them.

@@ -4,12 +4,12 @@
 
 use super::drawing::Drawing;
 use super::rows::Row;
-use super::typeface::Type;
 use super::{Card, Ground, Sessions, tick_words};
 use crate::report::document::DEMO_WORDS;
 use crate::report::page::Hue;
 use crate::report::page::ticks::round_ticks;
 use crate::report::palette::{self, Rgb};
+use crate::report::picture::Type;
 
 /// Width and height of a card.
 pub const SIZE: (f64, f64) = (360.0, 640.0);

@@ -7,15 +7,14 @@ mod drawing;
 mod layout;
 mod painted;
 mod rows;
-mod typeface;
 
 use super::desk::{counts_words, start_words};
 use super::page::Form;
+use super::picture::PictureError;
 use crate::strategy::desk::Desk;
 use crate::strategy::own::OwnSetup;
 use crate::strategy::weeks::Weeks;
 use rows::{Row, rows};
-use thiserror::Error;
 
 /// Sessions that have room on the plot.
 const MOST_SESSIONS: usize = 24;
@@ -23,25 +22,6 @@ const MOST_SESSIONS: usize = 24;
 const MM_PER_UNIT: f64 = 0.25;
 /// Pixels a unit of the drawing: 1080 × 1920, 305 to the inch.
 const PIXELS_PER_UNIT: u16 = 3;
-
-/// Why there is no picture of a card.
-#[derive(Debug, Clone, PartialEq, Error)]
-pub enum CardError {
-    /// No such picture can be held in memory.
-    #[error("a picture of {width} by {height} pixels cannot be made")]
-    Size {
-        /// Pixels across.
-        width: f64,
-        /// Pixels down.
-        height: f64,
-    },
-    /// The file could not be made of the pixels.
-    #[error("the picture cannot be written as PNG: {why}")]
-    Png {
-        /// What the encoder said.
-        why: String,
-    },
-}
 
 /// The ground a card is printed on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -104,8 +84,8 @@ impl Card {
     /// The same picture as a PNG file.
     ///
     /// # Errors
-    /// [`CardError`] if the picture cannot be made into a file.
-    pub fn png(&self, ground: Ground) -> Result<Vec<u8>, CardError> {
+    /// [`PictureError`] if the picture cannot be made into a file.
+    pub fn png(&self, ground: Ground) -> Result<Vec<u8>, PictureError> {
         painted::png(&layout::drawn(self, ground), PIXELS_PER_UNIT)
     }
 }

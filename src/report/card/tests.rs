@@ -189,7 +189,7 @@ fn the_picture_has_its_size_and_letters_where_the_numbers_stand() {
 #[test]
 fn the_picture_of_no_size_is_an_error() {
     let nothing = Drawing::new((0.0, 10.0), "");
-    assert_eq!(painted::png(&nothing, 3), Err(CardError::Size { width: 0.0, height: 30.0 }));
+    assert_eq!(painted::png(&nothing, 3), Err(PictureError::Size { width: 0.0, height: 30.0 }));
 }
 
 #[test]

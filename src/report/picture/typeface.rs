@@ -11,7 +11,7 @@ use crate::report::safe_text::tame;
 
 /// The end of a text that was shortened.
 const ELLIPSIS: char = '\u{2026}';
-/// No text on a card is read further than this. Chosen: marks without a width would else fit for ever.
+/// No text of a picture is read further than this. Chosen: marks without a width would else fit for ever.
 const MOST_CHARS: usize = 400;
 
 static REGULAR: LazyLock<FontRef<'static>> =
