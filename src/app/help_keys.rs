@@ -2,9 +2,9 @@
 //!
 //! Owns one line a key. Refuses what else is in Help (the report room).
 
-use super::presses::{Act, Bindings};
+use super::presses::{Act, Bindings, Who};
 use crate::car::EdgeAnswer;
-use crate::press::keys;
+use crate::controls::words;
 use crate::report::help::KeyHelp;
 
 /// Keys that are the same for everybody.
@@ -38,8 +38,8 @@ pub fn help_keys(bindings: &Bindings, edge: EdgeAnswer) -> Vec<KeyHelp> {
         (Act::Back, "roll back"),
     ];
     let own = acts.into_iter().map(|(act, does)| {
-        let bound = bindings.controls().into_iter().filter(|c| bindings.act(*c) == Some(act));
-        let names: Vec<String> = bound.map(|c| keys::key_name(c).to_string()).collect();
+        let bound = bindings.controls_of(Who::Driver, act).into_iter();
+        let names: Vec<String> = bound.map(words).collect();
         KeyHelp { key: names.join(", "), does: does.to_owned() }
     });
     let fixed = FIXED.map(|(key, does)| KeyHelp { key: key.to_owned(), does: does.to_owned() });

@@ -5,6 +5,7 @@
 //! Refuses rules, statistics and file formats.
 
 mod background;
+mod bindings;
 mod book;
 pub mod clock;
 mod coach;
@@ -66,6 +67,7 @@ pub fn plugin(app: &mut App) {
     app.add_plugins((
         clock::plugin,
         onset::plugin,
+        bindings::plugin,
         presses::plugin,
         rig::plugin,
         history_store::plugin,

@@ -3,11 +3,13 @@
 //! Owns the meeting of the window's key events with the sources, the bindings, and which controls
 //! are held. Refuses what a control does.
 
+pub use super::bindings::{Bindings, Who};
 use super::clock::Now;
 use super::press_sources::evdev::EvdevSource;
-use super::press_sources::pad::{LAUNCH_AXES, PadFact, PadSource};
+use super::press_sources::pad::{PadFact, PadSource};
 use super::press_sources::x11::X11Source;
 use super::trace_file::TraceFile;
+pub use crate::controls::Act;
 use crate::press::analog::Threshold;
 use crate::press::{
     ClockBase, Control, EdgeKind, Matcher, Origin, SourceFact, StampedEdge, WindowEdge, keys,
@@ -15,6 +17,7 @@ use crate::press::{
 use crate::units::Span;
 use bevy::input::ButtonState;
 use bevy::input::keyboard::KeyboardInput;
+use bevy::input::mouse::{MouseButton, MouseButtonInput};
 use bevy::prelude::*;
 use bevy::window::WindowFocused;
 use std::sync::Mutex;
@@ -26,86 +29,6 @@ const DRAIN_MARGIN: Span = Span::from_ms(3);
 
 /// Where a trigger or pedal counts as down before anybody says otherwise: the decoder's own default.
 const USUAL_THRESHOLD: f64 = 0.125;
-
-/// What a control does.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Act {
-    /// Launch, and "next".
-    Launch,
-    /// Creep forward.
-    Creep,
-    /// Brake.
-    Brake,
-    /// Roll back.
-    Back,
-}
-
-/// Whose control it is.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum Who {
-    /// Whose machine it is.
-    Driver,
-    /// The second person, in the other lane.
-    Guest,
-}
-
-/// Which controls do what, and for whom.
-#[derive(Resource, Debug, Clone)]
-pub struct Bindings(Vec<(Control, Act, Who)>);
-
-impl Default for Bindings {
-    /// Space launches, the arrows roll. On a pad: the south button, the right trigger or the pedal
-    /// launch, the right shoulder creeps, the left one brakes, the west button rolls back (kernel
-    /// codes). The second person has the keyboard's other end (F launches, W, S and X roll) and the
-    /// second pad.
-    fn default() -> Self {
-        let key = |name| keys::key_named(name).expect("the names below are in the table");
-        let keys = [
-            ("Space", Act::Launch, Who::Driver),
-            ("ArrowUp", Act::Creep, Who::Driver),
-            ("ArrowDown", Act::Brake, Who::Driver),
-            ("ArrowLeft", Act::Back, Who::Driver),
-            ("KeyF", Act::Launch, Who::Guest),
-            ("KeyW", Act::Creep, Who::Guest),
-            ("KeyS", Act::Brake, Who::Guest),
-            ("KeyX", Act::Back, Who::Guest),
-        ];
-        let mut bindings: Vec<(Control, Act, Who)> =
-            keys.into_iter().map(|(name, act, who)| (key(name), act, who)).collect();
-        let pad =
-            [(0x130, Act::Launch), (0x137, Act::Creep), (0x136, Act::Brake), (0x134, Act::Back)]
-                .map(|(code, act)| (Control::PadButton(code), act))
-                .into_iter()
-                .chain(LAUNCH_AXES.map(|code| (Control::PadAxis(code), Act::Launch)));
-        for (control, act) in pad {
-            bindings.push((control, act, Who::Driver));
-            bindings.push((control.on_second_pad(), act, Who::Guest));
-        }
-        Self(bindings)
-    }
-}
-
-impl Bindings {
-    /// What a control does.
-    pub fn act(&self, control: Control) -> Option<Act> {
-        self.0.iter().find(|(bound, ..)| *bound == control).map(|(_, act, _)| *act)
-    }
-
-    /// Whose a control is.
-    pub fn who(&self, control: Control) -> Option<Who> {
-        self.0.iter().find(|(bound, ..)| *bound == control).map(|(.., who)| *who)
-    }
-
-    /// What a person has for an act.
-    pub fn controls_of(&self, who: Who, act: Act) -> impl Iterator<Item = Control> + '_ {
-        self.0.iter().filter(move |(_, a, w)| (*a, *w) == (act, who)).map(|(control, ..)| *control)
-    }
-
-    /// All bound controls.
-    pub fn controls(&self) -> Vec<Control> {
-        self.0.iter().map(|(control, ..)| *control).collect()
-    }
-}
 
 /// A stamped edge of a bound control.
 #[derive(Message, Debug, Clone, Copy)]
@@ -141,6 +64,8 @@ pub struct Presses {
     armed: bool,
     /// The launch controls used last, the driver's and the second person's.
     launched_with: [Option<Control>; 2],
+    /// What went down since the last update, bound or not: for binding anew.
+    touched: Vec<Control>,
     /// Where a trigger or pedal counts as down, share of its travel.
     threshold: f64,
     /// Why the best source can't run here, in plain words.
@@ -204,6 +129,7 @@ impl Presses {
             pad: None,
             armed: false,
             launched_with: [None; 2],
+            touched: Vec::new(),
             threshold: USUAL_THRESHOLD,
             reason: None,
         }
@@ -241,7 +167,7 @@ impl Presses {
     /// How the source in use has been doing, in one line.
     pub fn health(&self) -> String {
         let source = match self.launch_control() {
-            Control::Key(_) => self.key_origin(),
+            Control::Key(_) | Control::Mouse(_) => self.key_origin(),
             _ => Origin::Pad,
         };
         self.matcher.health(source).sentence()
@@ -284,6 +210,19 @@ impl Presses {
         }
     }
 
+    /// What went down since the last update, bound or not. Pads tell of what is not bound only while they
+    /// are asked to.
+    pub fn touched(&self) -> &[Control] {
+        &self.touched
+    }
+
+    /// Has pads tell of everything that is pressed, or again of what is bound alone.
+    pub fn hear_any_pad(&self, on: bool) {
+        if let Some(pad) = &self.pad {
+            pad.hear_any(on);
+        }
+    }
+
     /// Whether a control is down.
     pub fn is_held(&self, control: Control) -> bool {
         self.matcher.is_held(control)
@@ -309,8 +248,7 @@ impl Presses {
 }
 
 pub(super) fn plugin(app: &mut App) {
-    app.init_resource::<Bindings>()
-        .add_message::<Edge>()
+    app.add_message::<Edge>()
         .add_message::<ControlNews>()
         .add_systems(Update, read_presses.in_set(super::AppSystems::ReadPresses))
         .add_systems(Update, trace_listening.in_set(super::AppSystems::Present));
@@ -322,12 +260,14 @@ pub(super) fn read_presses(
     bindings: Res<Bindings>,
     mut presses: ResMut<Presses>,
     mut keyboard: MessageReader<KeyboardInput>,
+    mut mouse: MessageReader<MouseButtonInput>,
     mut focus: MessageReader<WindowFocused>,
     mut edges: MessageWriter<Edge>,
     mut news: MessageWriter<ControlNews>,
     mut trace: ResMut<TraceFile>,
 ) {
     let presses = &mut *presses;
+    presses.touched.clear();
     if let Ok(facts) = presses.facts.lock() {
         facts.try_iter().for_each(|fact| presses.matcher.source_fact(fact));
     }
@@ -338,7 +278,12 @@ pub(super) fn read_presses(
     if let Ok(facts) = presses.pad_facts.lock() {
         for fact in facts.try_iter() {
             match fact {
-                PadFact::Edge(fact) => presses.matcher.pad_edge(fact),
+                PadFact::Edge(fact) => {
+                    if fact.edge == EdgeKind::Down {
+                        presses.touched.push(fact.control);
+                    }
+                    presses.matcher.pad_edge(fact);
+                }
                 PadFact::Connected(name) => info!("pad: {name}"),
                 PadFact::Disconnected(name, held) => {
                     presses.matcher.release_pad(&held);
@@ -347,17 +292,25 @@ pub(super) fn read_presses(
             }
         }
     }
-    for event in keyboard.read() {
-        let Some(control) = control_of(event.key_code) else { continue };
+    let of_keys = keyboard
+        .read()
+        .filter_map(|event| Some((control_of(event.key_code)?, event.state, event.repeat)));
+    let of_mouse = mouse
+        .read()
+        .filter_map(|event| Some((mouse_control_of(event.button)?, event.state, false)));
+    for (control, state, repeat) in of_keys.chain(of_mouse) {
+        if state == ButtonState::Pressed && !repeat {
+            presses.touched.push(control);
+        }
         if bindings.act(control).is_none() {
             continue;
         }
-        let edge = match event.state {
+        let edge = match state {
             ButtonState::Pressed => EdgeKind::Down,
             ButtonState::Released => EdgeKind::Up,
         };
         let drained = (now.before - DRAIN_MARGIN, now.mark);
-        presses.matcher.window_edge(WindowEdge { control, edge, repeat: event.repeat, drained });
+        presses.matcher.window_edge(WindowEdge { control, edge, repeat, drained });
     }
     if focus.read().any(|event| !event.focused) {
         presses.matcher.release_all();
@@ -391,6 +344,19 @@ fn trace_listening(
 /// The control a key of the window stands for; both sides use the W3C names of key positions.
 pub fn control_of(key: KeyCode) -> Option<Control> {
     keys::key_named(&format!("{key:?}"))
+}
+
+/// The control a mouse button stands for.
+fn mouse_control_of(button: MouseButton) -> Option<Control> {
+    let name = match button {
+        MouseButton::Left => "MouseLeft",
+        MouseButton::Right => "MouseRight",
+        MouseButton::Middle => "MouseMiddle",
+        MouseButton::Back => "MouseBack",
+        MouseButton::Forward => "MouseForward",
+        MouseButton::Other(number) => return keys::mouse_from_x11(number.into()),
+    };
+    keys::key_named(name)
 }
 
 fn describe(edge: &StampedEdge) -> String {

@@ -50,6 +50,8 @@ pub enum Screen {
     Held,
     /// The drivers of this machine, and who sits in the other lane.
     Drivers,
+    /// Which control does what.
+    Controls,
     /// How loud each sound is.
     Sounds,
     /// Another Last Amber holds the data folder, or it can't be used.
@@ -83,6 +85,7 @@ impl Screen {
             Screen::Night => "night",
             Screen::Held => "held",
             Screen::Drivers => "drivers",
+            Screen::Controls => "controls",
             Screen::Sounds => "sounds",
             Screen::Locked => "locked",
         }

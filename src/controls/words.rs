@@ -63,6 +63,9 @@ pub fn words(control: Control) -> String {
     if let Some((_, words)) = KEYS.iter().find(|(known, _)| *known == name) {
         return (*words).to_owned();
     }
+    if let Some(first) = control.on_first_pad() {
+        return format!("second {}", words(first));
+    }
     match control {
         Control::Key(_) => key_words(&name),
         Control::Mouse(code) => format!("mouse button {code}"),

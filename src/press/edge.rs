@@ -38,9 +38,22 @@ impl Control {
     /// The same button or axis on the second pad, where two people have one each.
     pub fn on_second_pad(self) -> Self {
         match self {
-            Self::Key(code) => Self::Key(code),
+            Self::Key(_) | Self::Mouse(_) => self,
             Self::PadButton(code) => Self::PadButton(code | SECOND_PAD),
             Self::PadAxis(code) => Self::PadAxis(code | SECOND_PAD),
+        }
+    }
+
+    /// What it is on the first pad; `None` where it is on that one, or on none.
+    pub fn on_first_pad(self) -> Option<Self> {
+        match self {
+            Self::PadButton(code) if code & SECOND_PAD != 0 => {
+                Some(Self::PadButton(code & !SECOND_PAD))
+            }
+            Self::PadAxis(code) if code & SECOND_PAD != 0 => {
+                Some(Self::PadAxis(code & !SECOND_PAD))
+            }
+            _ => None,
         }
     }
 

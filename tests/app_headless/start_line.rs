@@ -186,7 +186,7 @@ fn from_staged_to_launch_the_prompt_stands_still() {
     let mut words = Vec::new();
     for _ in 0..3_000 {
         let prompt = rig.prompt();
-        let creep = prompt.key == Some("ArrowUp");
+        let creep = prompt.key.as_deref() == Some("ArrowUp");
         if creep != creeping {
             let state = if creep { ButtonState::Pressed } else { ButtonState::Released };
             rig.key(KeyCode::ArrowUp, state);

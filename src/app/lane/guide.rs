@@ -4,6 +4,7 @@
 //! Refuses its steps (the drill room) and words (the report room).
 
 use super::live::{Ending, Live, Phase};
+use super::prompt::Names;
 use super::session::Session;
 use crate::app::book::Book;
 use crate::app::settings::InForce;
@@ -100,7 +101,8 @@ impl Guide {
 }
 
 /// The words of a step, with its keys on a line of their own.
-pub(super) fn words(step: Step, edge: EdgeAnswer, launch: &str, roll: &str) -> String {
+pub(super) fn words(step: Step, edge: EdgeAnswer, names: &Names) -> String {
+    let (launch, roll) = (names.launch.words.as_str(), names.creep.words.as_str());
     let keys = GuideKeys { roll, launch, edge, go_on: launch, skip: "G" };
     // From staged to the verdict the words stand still: only the lamps say when.
     let sentence = match step {

@@ -148,7 +148,7 @@ impl Live {
     /// A run of the session's drill in the driver's car, starting at `now`.
     pub fn start(
         session: &mut Session,
-        garage: &Garage,
+        (garage, creeps_in_gear): (&Garage, bool),
         guest: Option<(&Seat, OffsetInForce)>,
         now: Mark,
         began: String,
@@ -167,6 +167,10 @@ impl Live {
         let other = other.filter(|_| seat.is_none());
         let name = other.as_ref().map(OtherDriver::name);
         let mut setup = setup(session, garage, you, other, seed);
+        if let (true, Some(lane)) = (creeps_in_gear, &mut setup.lanes[you.index()]) {
+            // A car that stands staged already stands on its brake.
+            lane.handling.creeps_in_gear = matches!(lane.entry, Entry::Rolling { .. });
+        }
         if let (Some(seat), Some(beside)) = (seat, &beside) {
             seat_person(&mut setup, you, session.drill(), garage, seat, beside);
         }

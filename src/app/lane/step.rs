@@ -5,7 +5,7 @@
 
 use super::guide::Guide;
 use super::live::{Ending, Live, Phase};
-use super::prompt::{Prompt, VERDICT_STANDS, holds, prompt};
+use super::prompt::{Names, Prompt, VERDICT_STANDS, holds, prompt};
 use super::session::Session;
 use super::words::{lamp_word, lane_word};
 use crate::app::clock::{self, Now};
@@ -192,13 +192,7 @@ fn take_edges(
 ) {
     for Edge { edge, act, who } in edges.read() {
         let down = edge.edge == EdgeKind::Down;
-        let pedal = match act {
-            Act::Creep => Some(Pedal::Creep),
-            Act::Brake => Some(Pedal::Brake),
-            Act::Back => Some(Pedal::Back),
-            Act::Launch => None,
-        };
-        if let Some(pedal) = pedal {
+        if let Some(pedal) = act.pedal() {
             if let Some(live) = phase.live_mut()
                 && let Some(lane) = live.lane_of(*who)
             {
@@ -259,7 +253,8 @@ fn begin_asked_run(
     mut trace: ResMut<TraceFile>,
 ) {
     let Phase::Asked { since } = *phase else { return };
-    let is_down = |who| bindings.controls_of(who, Act::Launch).any(|c| presses.is_held(c));
+    let is_down =
+        |who| bindings.controls_of(who, Act::Launch).into_iter().any(|c| presses.is_held(c));
     let held = is_down(Who::Driver) || (!holds(&session, garage.edge()) && is_down(Who::Guest));
     let ready = if holds(&session, garage.edge()) {
         held && now.mark - since >= HOLD_TO_START
@@ -271,7 +266,16 @@ fn begin_asked_run(
         let seat = guest.in_drill(session.drill());
         let seat = seat.map(|seat| (seat, guest::offset(&session, &presses)));
         let began = clock::wall_time();
-        let live = Live::start(&mut session, &garage, seat, now.mark, began);
+        let creeps_in_gear = bindings.driver.holds_to_brake();
+        let driver = (&*garage, creeps_in_gear);
+        let mut live = Live::start(&mut session, driver, seat, now.mark, began);
+        if creeps_in_gear
+            && bindings.controls_of(Who::Driver, Act::Brake).into_iter().any(|c| presses.is_held(c))
+        {
+            // Who comes with a foot on the brake stands.
+            let you = live.you;
+            live.machine.handle_control(now.mark, you, Pedal::Brake, true);
+        }
         let drill = super::words::drill_word(live.drill);
         trace.event(format_args!("run {number} {drill}"));
         *phase = Phase::Live(Box::new(live));
@@ -355,10 +359,11 @@ pub(super) fn write_prompt(
     session: Res<Session>,
     garage: Res<Garage>,
     guide: Res<Guide>,
+    bindings: Res<Bindings>,
     mut shown: ResMut<Prompt>,
     mut trace: ResMut<TraceFile>,
 ) {
-    let wanted = prompt(&phase, &session, &guide, garage.edge(), now.mark);
+    let wanted = prompt(&phase, &session, &guide, &Names::of(&bindings), garage.edge(), now.mark);
     if *shown != wanted {
         trace.event(wanted.event());
         *shown = wanted;

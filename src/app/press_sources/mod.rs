@@ -13,15 +13,27 @@ pub mod x11;
 
 /// The controls a source may send, shared with its thread. Empty until armed.
 #[derive(Debug, Clone, Default)]
-struct Bound(Arc<RwLock<Vec<Control>>>);
+struct Bound(Arc<RwLock<Heard>>);
+
+#[derive(Debug, Default)]
+struct Heard {
+    controls: Vec<Control>,
+    /// Whatever is pressed, for binding anew.
+    any: bool,
+}
 
 impl Bound {
     fn contains(&self, control: Control) -> bool {
         // A writer that panicked cannot have left half a list: it is replaced as a whole.
-        self.0.read().unwrap_or_else(PoisonError::into_inner).contains(&control)
+        let heard = self.0.read().unwrap_or_else(PoisonError::into_inner);
+        heard.any || heard.controls.contains(&control)
     }
 
     fn set(&self, controls: &[Control]) {
-        *self.0.write().unwrap_or_else(PoisonError::into_inner) = controls.to_vec();
+        self.0.write().unwrap_or_else(PoisonError::into_inner).controls = controls.to_vec();
+    }
+
+    fn set_any(&self, any: bool) {
+        self.0.write().unwrap_or_else(PoisonError::into_inner).any = any;
     }
 }

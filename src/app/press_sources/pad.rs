@@ -26,9 +26,9 @@ const LOOK_UP: Duration = Duration::from_millis(200);
 /// event with the moment it polled.
 const POLL_LAG: Span = Span::from_ms(10);
 
-/// Axes that launch: ABS_RZ, a pad's right trigger, and ABS_GAS, a pedal
+/// Axes that can launch: ABS_Z and ABS_RZ, a pad's triggers, and ABS_GAS, a pedal
 /// (`linux/input-event-codes.h`).
-pub const LAUNCH_AXES: [u16; 2] = [0x05, 0x09];
+pub const LAUNCH_AXES: [u16; 3] = [0x02, 0x05, 0x09];
 
 /// What the thread sends.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -76,6 +76,11 @@ impl PadSource {
     /// Has edges of these buttons sent from now on.
     pub fn arm(&self, controls: &[Control]) {
         self.bound.set(controls);
+    }
+
+    /// Has everything that is pressed sent, or again what was armed alone.
+    pub fn hear_any(&self, on: bool) {
+        self.bound.set_any(on);
     }
 
     /// Has triggers and pedals count as down from this threshold on.

@@ -137,7 +137,8 @@ fn ask_the_time(
 
 fn mask(armed: bool) -> EventMask {
     let keys = XIEventMask::RAW_KEY_PRESS | XIEventMask::RAW_KEY_RELEASE;
-    let mask = if armed { keys } else { XIEventMask::default() };
+    let buttons = XIEventMask::RAW_BUTTON_PRESS | XIEventMask::RAW_BUTTON_RELEASE;
+    let mask = if armed { keys | buttons } else { XIEventMask::default() };
     EventMask { deviceid: ALL_MASTERS, mask: vec![mask] }
 }
 
@@ -159,6 +160,14 @@ fn coarse_lag() -> Span {
     Span::ZERO
 }
 
+fn key(keycode: u32) -> Option<Control> {
+    keys::evdev_from_x11(keycode).map(Control::Key)
+}
+
+fn mouse(button: u32) -> Option<Control> {
+    keys::mouse_from_x11(button)
+}
+
 /// The thread: stamps the arrival before anything else is done with an event.
 fn listen(
     connection: &RustConnection,
@@ -169,18 +178,19 @@ fn listen(
 ) {
     while let Ok(event) = connection.wait_for_event() {
         let arrival = clock::now();
-        let (raw, edge) = match event {
-            Event::XinputRawKeyPress(raw) => (raw, EdgeKind::Down),
-            Event::XinputRawKeyRelease(raw) => (raw, EdgeKind::Up),
+        let (control, time, edge) = match event {
+            Event::XinputRawKeyPress(raw) => (key(raw.detail), raw.time, EdgeKind::Down),
+            Event::XinputRawKeyRelease(raw) => (key(raw.detail), raw.time, EdgeKind::Up),
+            Event::XinputRawButtonPress(raw) => (mouse(raw.detail), raw.time, EdgeKind::Down),
+            Event::XinputRawButtonRelease(raw) => (mouse(raw.detail), raw.time, EdgeKind::Up),
             Event::ClientMessage(message) if message.window == own_window => return,
             _ => continue,
         };
         seen.fetch_add(1, Ordering::Relaxed);
-        let control = keys::evdev_from_x11(raw.detail).map(Control::Key);
         let Some(control) = control.filter(|control| bound.contains(*control)) else {
             continue;
         };
-        let reading = Reading::Server { arrival, server_ms: raw.time };
+        let reading = Reading::Server { arrival, server_ms: time };
         let fact = SourceFact { source: Origin::Server, control, edge, reading };
         if sender.send(fact).is_err() {
             return;

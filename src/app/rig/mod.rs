@@ -283,8 +283,9 @@ pub fn print_of(
     let period_s = frames.nominal_period().as_secs_f64();
     let control = presses.launch_control_of(who);
     let (device, source) = match control {
-        Control::Key(_) => ("keyboard", presses.key_origin()),
-        _ => ("pad", Origin::Pad),
+        // The raw listener hears keys and mouse alike.
+        Control::Key(_) | Control::Mouse(_) => (keys::device_word(control), presses.key_origin()),
+        Control::PadButton(_) | Control::PadAxis(_) => ("pad", Origin::Pad),
     };
     RigPrint {
         device: device.to_owned(),

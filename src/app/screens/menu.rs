@@ -12,6 +12,7 @@ use crate::app::trace_file::TraceFile;
 use crate::report::help::{drill_name, drill_sentence};
 use crate::tree::{Company, Lane};
 use bevy::prelude::*;
+use bevy_egui::egui::Ui;
 use bevy_egui::{EguiContexts, EguiPrimaryContextPass};
 
 pub(super) fn plugin(app: &mut App) {
@@ -32,11 +33,17 @@ enum Entry {
     TextSize,
     Look,
     Sounds,
+    Controls,
     Help,
     Quit,
 }
 
-const ENTRIES: [(Entry, KeyCode); 12] = [
+/// How many of the entries are about this sitting.
+const SITTING: usize = 7;
+/// From this width on there are two columns, points.
+const TWO_COLUMNS: f32 = 760.0;
+
+const ENTRIES: [(Entry, KeyCode); 13] = [
     (Entry::GoOn, KeyCode::Enter),
     (Entry::Drill, KeyCode::KeyD),
     (Entry::Style, KeyCode::KeyT),
@@ -47,6 +54,7 @@ const ENTRIES: [(Entry, KeyCode); 12] = [
     (Entry::TextSize, KeyCode::KeyS),
     (Entry::Look, KeyCode::KeyV),
     (Entry::Sounds, KeyCode::KeyM),
+    (Entry::Controls, KeyCode::KeyK),
     (Entry::Help, KeyCode::F1),
     (Entry::Quit, KeyCode::KeyQ),
 ];
@@ -119,6 +127,7 @@ impl Doing<'_> {
             Entry::Car => self.next.set(Screen::Questions),
             Entry::TextSize => self.in_force.next_text_scale(),
             Entry::Look => self.in_force.next_theme(),
+            Entry::Controls => self.next.set(Screen::Controls),
             Entry::Sounds => self.next.set(Screen::Sounds),
             Entry::Help => self.next.set(Screen::Help),
             Entry::Quit => {
@@ -168,14 +177,23 @@ fn menu_ui(mut contexts: EguiContexts, mut doing: Doing, presses: Res<Presses>) 
             ui::warning(page, trouble);
         }
         page.add_space(12.0);
-        for (entry, _) in ENTRIES {
-            if ui::choice(
-                page,
-                &label(entry, &doing.session, &doing.in_force),
-                entry == Entry::GoOn,
-            ) {
-                clicked = Some(entry);
+        let mut list = |ui: &mut Ui, entries: &[(Entry, KeyCode)]| {
+            for (entry, _) in entries {
+                let words = label(*entry, &doing.session, &doing.in_force);
+                if ui::choice(ui, &words, *entry == Entry::GoOn) {
+                    clicked = Some(*entry);
+                }
             }
+        };
+        // The sitting on the left, the program on the right; below each other where that is too narrow.
+        if page.available_width() < TWO_COLUMNS {
+            list(page, &ENTRIES);
+        } else {
+            let (sitting, program) = ENTRIES.split_at(SITTING);
+            page.columns(2, |columns| {
+                list(&mut columns[0], sitting);
+                list(&mut columns[1], program);
+            });
         }
         ui::keys(page, "Press the key at the end of a line, or click it. Esc: back to the lane");
     });
@@ -207,6 +225,7 @@ fn label(entry: Entry, session: &Session, in_force: &InForce) -> String {
             format!("Text size: {:.0} %  \u{2014}  S", 100.0 * in_force.text_scale())
         }
         Entry::Look => format!("Look of the pages: {}  \u{2014}  V", in_force.theme().word()),
+        Entry::Controls => "Keys, buttons, pedals  \u{2014}  K".to_owned(),
         Entry::Sounds => "Sounds  \u{2014}  M".to_owned(),
         Entry::Help => "Help, safe practice, flashing lights  \u{2014}  F1".to_owned(),
         Entry::Quit => "Quit  \u{2014}  Q".to_owned(),

@@ -6,6 +6,7 @@
 
 mod aim;
 mod car;
+mod controls;
 mod desk;
 mod drivers;
 mod film_counts;
@@ -77,6 +78,7 @@ fn panels(app: &mut App) {
         keep::plugin,
         reading::plugin,
         sounds::plugin,
+        controls::plugin,
         drivers::plugin,
         rig::plugin,
         self_test::plugin,

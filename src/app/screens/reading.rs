@@ -52,9 +52,13 @@ pub(super) fn plugin(app: &mut App) {
 fn ask_for_help(
     keyboard: Res<ButtonInput<KeyCode>>,
     screen: Res<State<Screen>>,
+    typing: Res<rooms::Typing>,
     mut reading: ResMut<Reading>,
     mut next: ResMut<NextState<Screen>>,
 ) {
+    if typing.0 {
+        return;
+    }
     if keyboard.just_pressed(KeyCode::F1) && rooms::leads_on(**screen) && **screen != Screen::Help {
         reading.back_to = Some(**screen);
         next.set(Screen::Help);

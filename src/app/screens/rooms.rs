@@ -36,7 +36,7 @@ const ROOMS: [Room; 11] = [
     room(Screen::Help, "Help", KeyCode::F1, "F1"),
 ];
 /// Screens from which the numbers lead on.
-const FROM: [Screen; 14] = [
+const FROM: [Screen; 15] = [
     Screen::Menu,
     Screen::Review,
     Screen::Weeks,
@@ -51,6 +51,7 @@ const FROM: [Screen; 14] = [
     Screen::Held,
     Screen::Sounds,
     Screen::Drivers,
+    Screen::Controls,
 ];
 /// Rooms that say something from ten launches on; before, they are not offered.
 const FROM_TEN: [Screen; 4] = [Screen::Review, Screen::Aim, Screen::Weeks, Screen::Odds];

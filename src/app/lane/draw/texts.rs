@@ -6,6 +6,7 @@
 use super::panel::{depth, time_bar};
 use super::place::Place;
 use super::plan::{AMBERS, Scene, SceneItem, layer};
+use crate::app::bindings::{Bindings, Who};
 use crate::app::clock::Now;
 use crate::app::data::DataPath;
 use crate::app::garage::Garage;
@@ -16,6 +17,7 @@ use crate::app::lane::{Guide, Phase, Prompt, Session, Verdict, style_name};
 use crate::app::theme::palette::{self, Rgb};
 use crate::app::theme::{Fonts, color};
 use crate::beams::BeamState;
+use crate::controls::{Act, words as words_of};
 use crate::report::help::drill_name;
 use crate::tree::{Lamp, Lane, Outcome};
 use crate::units::Span;
@@ -200,6 +202,7 @@ pub struct Known<'w> {
     verdict: Res<'w, Verdict>,
     guide: Res<'w, Guide>,
     guest: Res<'w, Guest>,
+    bindings: Res<'w, Bindings>,
     data: Option<Res<'w, DataPath>>,
 }
 
@@ -265,7 +268,7 @@ fn words(slot: Slot, known: &Known, scene: &Scene) -> String {
         Slot::Prompt => known.prompt.text.clone(),
         Slot::Sitting => {
             let beside = known.guest.in_drill(known.session.drill());
-            let beside = beside.map(beside_words).unwrap_or_default();
+            let beside = beside.map(|seat| beside_words(seat, &known.bindings)).unwrap_or_default();
             sitting(&known.session, known.data.as_deref().is_some_and(DataPath::is_demo)) + &beside
         }
         Slot::TyreTitle => "Front tyre over the beams, to scale".to_owned(),
@@ -326,12 +329,12 @@ fn lamp_name(lamp: Lamp) -> &'static str {
 }
 
 /// Who drives the other lane, with which keys, and how it went.
-fn beside_words(seat: &Seat) -> String {
+fn beside_words(seat: &Seat, bindings: &Bindings) -> String {
+    let key = |act| bindings.controls_of(Who::Guest, act).into_iter().next().map(words_of);
+    let keys = Act::ALL.into_iter().filter_map(|act| Some(format!("{}: {act}", key(act)?)));
+    let keys = keys.collect::<Vec<_>>().join("   ");
     let tally = if seat.tally.total() == 0 { String::new() } else { format!("\n{}", seat.tally) };
-    format!(
-        "\n\n{} in the other lane\nW: roll   S: brake   X: back   F: launch{tally}",
-        seat.profile.name
-    )
+    format!("\n\n{} in the other lane\n{keys}{tally}", seat.profile.name)
 }
 
 fn sitting(session: &Session, demo: bool) -> String {
