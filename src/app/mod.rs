@@ -26,6 +26,7 @@ mod screen;
 mod screens;
 mod settings;
 mod setup;
+mod sight;
 mod sounds;
 pub mod theme;
 pub mod trace_file;

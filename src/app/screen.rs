@@ -52,6 +52,8 @@ pub enum Screen {
     Drivers,
     /// Which control does what.
     Controls,
+    /// True size: the screen and the eye before it.
+    Sight,
     /// How loud each sound is.
     Sounds,
     /// Another Last Amber holds the data folder, or it can't be used.
@@ -86,6 +88,7 @@ impl Screen {
             Screen::Held => "held",
             Screen::Drivers => "drivers",
             Screen::Controls => "controls",
+            Screen::Sight => "true-size",
             Screen::Sounds => "sounds",
             Screen::Locked => "locked",
         }

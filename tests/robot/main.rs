@@ -17,6 +17,7 @@ mod presses;
 mod priority;
 mod prompts;
 mod refusals;
+mod rhythm;
 mod rig;
 mod story;
 mod timing;
@@ -42,6 +43,12 @@ const FRAME_WIDTH_MS: (f64, f64) = (25.0, 250.0);
 fn a_newcomer_reaches_a_verdict() {
     let _alone = alone();
     told(story::tell());
+}
+
+#[test]
+fn launch_follows_launch_by_one_key() {
+    let _alone = alone();
+    told(rhythm::launch_on(count(5, 30)));
 }
 
 #[test]

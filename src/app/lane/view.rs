@@ -102,12 +102,24 @@ impl View {
     /// The view in a window of `width_px` × `height_px` whose upper `scene_height_px` show the
     /// strip. Any size is taken; sizes under one pixel count as one.
     pub fn new(width_px: u32, height_px: u32, scene_height_px: u32, lane: Lane) -> Self {
+        let share = TREE_SHARE * height_px.max(1) as f32 / TREE_TOP_FT;
+        Self::with_scale(width_px, height_px, scene_height_px, lane, share)
+    }
+
+    /// The same with so many pixels a foot at the tree, or as many as fit.
+    fn with_scale(
+        width_px: u32,
+        height_px: u32,
+        scene_height_px: u32,
+        lane: Lane,
+        px_a_foot: f32,
+    ) -> Self {
         let width = width_px.max(1) as f32;
         let height = height_px.max(1) as f32;
         let scene = scene_height_px.clamp(1, height_px.max(1)) as f32;
         // The tree fills its share, unless a narrow window would push the vanishing point out of
         // the picture, or a low scene would cut the tree's top or foot.
-        let tree_scale = (TREE_SHARE * height / TREE_TOP_FT)
+        let tree_scale = px_a_foot
             .min(0.48 * width / LANE_CENTRE_FT)
             .min(0.49 * scene / TALLEST_ABOVE_EYE_FT)
             .min(0.44 * scene / EYE_HEIGHT_FT);
@@ -124,6 +136,14 @@ impl View {
             horizon_px: HORIZON * scene,
             focal_px: tree_scale * (TREE_AHEAD_FT + EYE_BEHIND_BEAM_FT),
         }
+    }
+
+    /// The view in a window on a screen where a radian has so many pixels: what is drawn is as large to the
+    /// eye as it is at the strip, as long as the whole tree fits.
+    pub fn true_to_the_eye(width_px: u32, height_px: u32, lane: Lane, px_a_radian: f32) -> Self {
+        let scene = Self::scene_height_for(height_px);
+        let scale = px_a_radian.max(1.0) / (TREE_AHEAD_FT + EYE_BEHIND_BEAM_FT);
+        Self::with_scale(width_px, height_px, scene, lane, scale)
     }
 
     /// The view in a window, with the usual share for the scene.
@@ -275,6 +295,20 @@ mod tests {
         assert!((23.0..27.0).contains(&z), "{z} ft ahead of the beam");
         let (_, py) = view.project(-9.0, 0.0, z);
         assert!((py - 500.0).abs() < 0.01);
+    }
+
+    #[test]
+    fn on_a_known_screen_the_tree_has_the_angle_it_has_at_the_strip() {
+        // 94 in at 47.5 ft; a radian has 2,349 px on a screen of 24 in seen from 65 cm.
+        let view = View::true_to_the_eye(1920, 1080, Lane::Left, 2349.0);
+        let (_, foot) = view.project(0.0, 0.0, TREE_AHEAD_FT);
+        let (_, top) = view.project(0.0, TOP_LAMP_FT, TREE_AHEAD_FT);
+        assert!(((foot - top) / 2349.0 - TOP_LAMP_FT / 47.5).abs() < 1e-4);
+        // Where it would not fit it is as large as fits.
+        let near = View::true_to_the_eye(640, 360, Lane::Left, 1e6);
+        let (_, top) = near.project(0.0, TREE_TOP_FT, TREE_AHEAD_FT);
+        let (_, foot) = near.project(0.0, 0.0, TREE_AHEAD_FT);
+        assert!(top > 0.0 && foot < near.scene_height_px() as f32);
     }
 
     #[test]

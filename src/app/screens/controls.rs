@@ -4,11 +4,11 @@
 //! do. Refuses the rules of it (the controls room).
 
 use super::{rooms, ui};
-use crate::app::Screen;
 use crate::app::bindings::{Bindings, Who};
 use crate::app::garage::Garage;
 use crate::app::presses::Presses;
 use crate::app::trace_file::TraceFile;
+use crate::app::{AppSystems, Screen};
 use crate::car::EdgeAnswer;
 use crate::controls::{Act, ControlsError, Offer, Set, words};
 use crate::press::{Control, keys};
@@ -38,7 +38,11 @@ pub(super) fn plugin(app: &mut App) {
     app.init_resource::<ControlsRoom>()
         .add_systems(OnEnter(Screen::Controls), enter)
         .add_systems(OnExit(Screen::Controls), leave)
-        .add_systems(Update, work_keys.run_if(in_state(Screen::Controls)))
+        // After the presses: the key that asks for a control must not be taken for it.
+        .add_systems(
+            Update,
+            work_keys.after(AppSystems::ReadPresses).run_if(in_state(Screen::Controls)),
+        )
         .add_systems(EguiPrimaryContextPass, controls_ui.run_if(in_state(Screen::Controls)));
 }
 

@@ -8,6 +8,7 @@ use crate::app::Screen;
 use crate::app::lane::{Ending, Phase, Session, drill_word, style_name};
 use crate::app::presses::Presses;
 use crate::app::settings::InForce;
+use crate::app::sight::Sight;
 use crate::app::trace_file::TraceFile;
 use crate::report::help::{drill_name, drill_sentence};
 use crate::tree::{Company, Lane};
@@ -32,6 +33,7 @@ enum Entry {
     Car,
     TextSize,
     Look,
+    TrueSize,
     Sounds,
     Controls,
     Help,
@@ -43,7 +45,7 @@ const SITTING: usize = 7;
 /// From this width on there are two columns, points.
 const TWO_COLUMNS: f32 = 760.0;
 
-const ENTRIES: [(Entry, KeyCode); 13] = [
+const ENTRIES: [(Entry, KeyCode); 14] = [
     (Entry::GoOn, KeyCode::Enter),
     (Entry::Drill, KeyCode::KeyD),
     (Entry::Style, KeyCode::KeyT),
@@ -53,6 +55,7 @@ const ENTRIES: [(Entry, KeyCode); 13] = [
     (Entry::Car, KeyCode::KeyC),
     (Entry::TextSize, KeyCode::KeyS),
     (Entry::Look, KeyCode::KeyV),
+    (Entry::TrueSize, KeyCode::KeyY),
     (Entry::Sounds, KeyCode::KeyM),
     (Entry::Controls, KeyCode::KeyK),
     (Entry::Help, KeyCode::F1),
@@ -128,6 +131,7 @@ impl Doing<'_> {
             Entry::TextSize => self.in_force.next_text_scale(),
             Entry::Look => self.in_force.next_theme(),
             Entry::Controls => self.next.set(Screen::Controls),
+            Entry::TrueSize => self.next.set(Screen::Sight),
             Entry::Sounds => self.next.set(Screen::Sounds),
             Entry::Help => self.next.set(Screen::Help),
             Entry::Quit => {
@@ -226,6 +230,10 @@ fn label(entry: Entry, session: &Session, in_force: &InForce) -> String {
         }
         Entry::Look => format!("Look of the pages: {}  \u{2014}  V", in_force.theme().word()),
         Entry::Controls => "Keys, buttons, pedals  \u{2014}  K".to_owned(),
+        Entry::TrueSize => match Sight::of(in_force) {
+            Some(_) => "Size of the tree: as at the track  \u{2014}  Y".to_owned(),
+            None => "Size of the tree: easy to read  \u{2014}  Y".to_owned(),
+        },
         Entry::Sounds => "Sounds  \u{2014}  M".to_owned(),
         Entry::Help => "Help, safe practice, flashing lights  \u{2014}  F1".to_owned(),
         Entry::Quit => "Quit  \u{2014}  Q".to_owned(),

@@ -25,6 +25,7 @@ mod rig;
 mod rooms;
 mod self_test;
 mod sheet;
+mod sight;
 mod slips;
 mod sounds;
 #[cfg(test)]
@@ -77,6 +78,7 @@ fn panels(app: &mut App) {
         rooms::plugin,
         keep::plugin,
         reading::plugin,
+        sight::plugin,
         sounds::plugin,
         controls::plugin,
         drivers::plugin,

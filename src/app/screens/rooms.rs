@@ -36,7 +36,7 @@ const ROOMS: [Room; 11] = [
     room(Screen::Help, "Help", KeyCode::F1, "F1"),
 ];
 /// Screens from which the numbers lead on.
-const FROM: [Screen; 15] = [
+const FROM: [Screen; 16] = [
     Screen::Menu,
     Screen::Review,
     Screen::Weeks,
@@ -52,6 +52,7 @@ const FROM: [Screen; 15] = [
     Screen::Sounds,
     Screen::Drivers,
     Screen::Controls,
+    Screen::Sight,
 ];
 /// Rooms that say something from ten launches on; before, they are not offered.
 const FROM_TEN: [Screen; 4] = [Screen::Review, Screen::Aim, Screen::Weeks, Screen::Odds];

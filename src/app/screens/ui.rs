@@ -72,6 +72,21 @@ pub fn mark_demo(ctx: &Context, demo: bool) {
     ctx.data_mut(|data| data.insert_temp(egui::Id::new("demo"), demo));
 }
 
+/// Hands a text to the clipboard; who watches over it takes it from here.
+pub fn copy(ctx: &Context, text: String) {
+    ctx.data_mut(|data| data.insert_temp(egui::Id::new("copied"), Some(text)));
+}
+
+/// The text that was handed over since the last look.
+pub fn take_copied(ctx: &Context) -> Option<String> {
+    let id = egui::Id::new("copied");
+    let text = ctx.data(|data| data.get_temp::<Option<String>>(id)).flatten();
+    if text.is_some() {
+        ctx.data_mut(|data| data.insert_temp::<Option<String>>(id, None));
+    }
+    text
+}
+
 /// News of the whole window, said above the keys.
 pub fn mark_news(ctx: &Context, news: Option<String>) {
     ctx.data_mut(|data| data.insert_temp(egui::Id::new("news"), news.unwrap_or_default()));

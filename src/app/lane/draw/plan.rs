@@ -50,6 +50,8 @@ pub struct Scene {
     /// Width the other car's rear is painted in, px.
     pub rear_px: u32,
     pub tyre_in: f64,
+    /// Pixels of a radian to the driver's eye, where that is known.
+    pub px_a_radian: Option<f32>,
 }
 
 impl Scene {
@@ -81,8 +83,11 @@ pub fn lamps_of_lane() -> impl Iterator<Item = Lamp> {
 }
 
 /// Lays the scene of a window out.
-pub fn plan(place: Place, session: &Session, garage: &Garage) -> Scene {
-    let view = View::of_window(place.width, place.height, session.lane);
+pub fn plan(place: Place, session: &Session, garage: &Garage, px_a_radian: Option<f32>) -> Scene {
+    let view = match px_a_radian {
+        Some(px) => View::true_to_the_eye(place.width, place.height, session.lane, px),
+        None => View::of_window(place.width, place.height, session.lane),
+    };
     let scene_bottom = view.scene_height_px() as f32;
     let line = garage.model().beams();
     let tyre_in = garage.model().tyre_diameter_in().value;
@@ -111,5 +116,6 @@ pub fn plan(place: Place, session: &Session, garage: &Garage) -> Scene {
         rear_px: rear_px.max(8),
         view,
         tyre_in,
+        px_a_radian,
     }
 }

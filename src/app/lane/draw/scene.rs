@@ -17,10 +17,13 @@ use crate::app::lane::paint::{
 use crate::app::lane::view::RectPx;
 use crate::app::lane::words::{lamp_word, lane_word};
 use crate::app::onset::ScreenPlace;
+use crate::app::settings::InForce;
+use crate::app::sight::Sight;
 use crate::app::theme::{Fonts, color, palette};
 use crate::app::trace_file::TraceFile;
 use crate::tree::{Lamp, Lane};
 use bevy::prelude::*;
+use bevy::window::Monitor;
 
 /// The one camera.
 pub fn spawn_camera(mut commands: Commands) {
@@ -36,7 +39,8 @@ pub fn remove_scene(mut commands: Commands, items: Query<Entity, With<SceneItem>
 /// Builds the scene when there is none or the window, the lane or the tyre changed.
 pub fn build_scene(
     mut commands: Commands,
-    windows: Query<&Window>,
+    (windows, monitors): (Query<&Window>, Query<&Monitor>),
+    in_force: Res<InForce>,
     scene: Option<Res<Scene>>,
     items: Query<Entity, With<SceneItem>>,
     session: Res<Session>,
@@ -49,10 +53,17 @@ pub fn build_scene(
 ) {
     let Ok(window) = windows.single() else { return };
     let place = Place::of(window);
+    let screens = monitors.iter().map(|m| (m.physical_width, m.physical_height));
+    let screen_px = screens.max().filter(|(w, h)| *w > 0 && *h > 0);
+    let screen_px = screen_px.unwrap_or((place.width, place.height));
+    let px_a_radian = Sight::of(&in_force).map(|sight| sight.px_a_radian(screen_px));
     let tyre_in = garage.model().tyre_diameter_in().value;
-    let fits = scene
-        .as_ref()
-        .is_some_and(|s| s.place == place && s.lane == session.lane && s.tyre_in == tyre_in);
+    let fits = scene.as_ref().is_some_and(|s| {
+        s.place == place
+            && s.lane == session.lane
+            && s.tyre_in == tyre_in
+            && s.px_a_radian == px_a_radian
+    });
     // While a window is being dragged its size changes every update: paint when it rests.
     let rests = scene.is_none() || *last_seen == Some(place);
     *last_seen = Some(place);
@@ -60,7 +71,7 @@ pub fn build_scene(
         return;
     }
     items.iter().for_each(|item| commands.entity(item).despawn());
-    let scene = plan(place, &session, &garage);
+    let scene = plan(place, &session, &garage, px_a_radian);
     let mut painter = Painter { commands: &mut commands, images: &mut images, scene: &scene };
     painter.stage();
     let layout = TreeLayout::new(&scene.view, AMBERS);

@@ -8,7 +8,8 @@ use super::color;
 use crate::app::theme::Ink;
 use crate::report::page::ticks::{Side, label_places, round_ticks};
 use crate::report::page::{Axis, Form, Layer, LayerKind, Plot};
-use bevy_egui::egui::{Align2, Color32, Stroke, Ui};
+use crate::report::plot_csv;
+use bevy_egui::egui::{Align2, Color32, Key, Rect, Sense, Stroke, StrokeKind, Ui};
 use egui_plot::{
     Bar, BarChart, FilledArea, GridInput, GridMark, HLine, HoverPosition, Line, LineStyle, Points,
     Span, Text,
@@ -52,7 +53,7 @@ pub fn plot_ui(ui: &mut Ui, place: usize, plot: &Plot) {
     let shown = with_axis_labels(shown, &plot.x, &plot.y);
     ui.scope(|ui| {
         ui.visuals_mut().override_text_color = Some(ink(Ink::Muted));
-        shown.show(ui, |drawn| {
+        let drawn = shown.show(ui, |drawn| {
             drawn.set_plot_bounds_x(x.0..=x.1);
             drawn.set_plot_bounds_y(y.0..=y.1);
             for layer in &plot.layers {
@@ -60,8 +61,26 @@ pub fn plot_ui(ui: &mut Ui, place: usize, plot: &Plot) {
             }
             labels(drawn, plot, x, y);
         });
+        take_focus(ui, place, drawn.response.rect, plot);
     });
     ui.add_space(12.0);
+}
+
+/// Tab goes from plot to plot; the one it is at has an edge and gives its numbers to Ctrl+C.
+fn take_focus(ui: &Ui, place: usize, rect: Rect, plot: &Plot) {
+    let id = ui.id().with(("sheet-plot-focus", place));
+    let response = ui.interact(rect, id, Sense::focusable_noninteractive());
+    if response.gained_focus() {
+        response.scroll_to_me(None);
+    }
+    if !response.has_focus() {
+        return;
+    }
+    let stroke = Stroke::new(2.0, ink(Ink::Driver));
+    ui.painter().rect_stroke(rect.expand(2.0), 6.0, stroke, StrokeKind::Outside);
+    if ui.input(|input| input.modifiers.command && input.key_pressed(Key::C)) {
+        ui::copy(ui.ctx(), plot_csv(plot));
+    }
 }
 
 fn widened((low, high): (f64, f64)) -> (f64, f64) {
