@@ -3,7 +3,7 @@
 //! Owns places, widths and shades, the same for every file a plot is drawn into. Refuses colour values
 //! and files, and numbers of its own: ticks and the places of names are the page's.
 
-use super::page::ticks::{LabelPlace, Side, label_places, round_ticks};
+use super::page::ticks::{LabelPlace, Side, axis_ticks, label_places};
 use super::page::{Axis, Hue, Layer, LayerKind, Plot};
 
 /// Size of a plot in its own units; a page scales it.
@@ -187,9 +187,8 @@ impl Frame {
 
     fn axes(&self, plot: &Plot) -> Vec<Shape> {
         let (foot, right) = (HEIGHT - BOTTOM, WIDTH - RIGHT);
-        let ticks = |axis: &Axis, (low, high): (f64, f64), about| {
-            round_ticks(low, high, axis.form.per_unit(), about)
-        };
+        let ticks =
+            |axis: &Axis, (low, high): (f64, f64), about| axis_ticks(axis.form, low, high, about);
         let line = |at: Vec<[f64; 2]>| Shape::Strokes {
             stroke: Stroke::Thin,
             ink: Ink::Frame,

@@ -37,6 +37,8 @@ const OPPONENTS: &[Choice] = &[
     choice("weekend", "a weekend racer"),
     choice("sharp", "a sharp one"),
     choice("first-timer", "a first-timer"),
+    choice("hasty", "a hasty one"),
+    choice("late", "one who plays it late"),
     choice("like-me", "one like me"),
     choice(TYPED_LIGHT, "one with this light"),
     choice(TYPED_SLIPS, "one with these slips"),
@@ -191,6 +193,8 @@ impl RaceForm {
         Ok(match self.form.text(Asks::Opponent) {
             "first-timer" => Rival::Level(Level::FirstTimer),
             "sharp" => Rival::Level(Level::Sharp),
+            "hasty" => Rival::Level(Level::Hasty),
+            "late" => Rival::Level(Level::Late),
             "like-me" => Rival::LikeMe,
             TYPED_LIGHT => Rival::Light {
                 mean_s: self.number(Asks::Light)?,

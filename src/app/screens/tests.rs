@@ -25,7 +25,7 @@ use std::time::{Duration, Instant};
 use tempfile::TempDir;
 
 /// Rooms that show what the history says.
-const ROOMS: [Screen; 10] = [
+const ROOMS: [Screen; 17] = [
     Screen::Menu,
     Screen::Review,
     Screen::Aim,
@@ -36,6 +36,13 @@ const ROOMS: [Screen; 10] = [
     Screen::Visit,
     Screen::Rig,
     Screen::Notice,
+    Screen::Help,
+    Screen::Night,
+    Screen::Held,
+    Screen::Sounds,
+    Screen::Drivers,
+    Screen::Controls,
+    Screen::Sight,
 ];
 /// Longest wait for a room to be worked out.
 const PATIENCE: Duration = Duration::from_secs(120);

@@ -3,7 +3,7 @@
 //! Owns round numbers of what is read, and the place at which a line's name lies freest of the other
 //! lines. Refuses pixels: places are in the plot's own units.
 
-use super::{LayerKind, Plot};
+use super::{Form, LayerKind, Plot};
 
 /// Ticks on round numbers of what is read: 1, 2 or 5 times a power of ten of a `unit`, about so many
 /// between low and high.
@@ -19,6 +19,15 @@ pub fn round_ticks(low: f64, high: f64, unit: f64, about: usize) -> Vec<f64> {
     let (first, last) = ((low / unit / step).ceil() as i64, (high / unit / step).floor() as i64);
     // A round step fits about that often; more would be a range no number can tell apart.
     (first..=last).take(4 * about).map(|i| i as f64 * step * unit).collect()
+}
+
+/// Ticks of an axis of this form: round numbers of what is read, and of days whole ones, each once.
+pub fn axis_ticks(form: Form, low: f64, high: f64, about: usize) -> Vec<f64> {
+    let mut ticks = round_ticks(low, high, form.per_unit(), about);
+    if form == Form::Day {
+        ticks.retain(|tick| tick.fract() == 0.0);
+    }
+    ticks
 }
 
 /// Where the name of a layer is written.
@@ -161,6 +170,8 @@ mod tests {
         near(round_ticks(-0.031, 0.031, 0.001, 6), &[-0.02, 0.0, 0.02]);
         near(round_ticks(0.0, 1.0, 0.01, 4), &[0.0, 0.5, 1.0]);
         near(round_ticks(0.0, 1.0, 0.01, 5), &[0.0, 0.2, 0.4, 0.6, 0.8, 1.0]);
+        // A day's date is written once, however little of the axis there is beside it.
+        near(axis_ticks(Form::Day, 20_000.4, 20_001.6, 7), &[20_001.0]);
         assert!(round_ticks(1.0, 1.0, 1.0, 5).is_empty());
         assert!(round_ticks(f64::NAN, 1.0, 1.0, 5).is_empty());
         assert!(round_ticks(1e300, 1.1e300, 1.0, 5).len() <= 20);

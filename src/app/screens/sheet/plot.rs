@@ -6,7 +6,7 @@
 use super::super::ui::{self, ink};
 use super::color;
 use crate::app::theme::Ink;
-use crate::report::page::ticks::{Side, label_places, round_ticks};
+use crate::report::page::ticks::{Side, axis_ticks, label_places};
 use crate::report::page::{Axis, Form, Layer, LayerKind, Plot};
 use crate::report::plot_csv;
 use bevy_egui::egui::{Align2, Color32, Key, Rect, Sense, Stroke, StrokeKind, Ui};
@@ -95,7 +95,7 @@ fn with_axis_labels<'a>(shown: egui_plot::Plot<'a>, x: &Axis, y: &Axis) -> egui_
 
 fn marks(input: GridInput, form: Form, about: usize) -> Vec<GridMark> {
     let (low, high) = input.bounds;
-    let ticks = round_ticks(low, high, form.per_unit(), about);
+    let ticks = axis_ticks(form, low, high, about);
     // Every tick counts alike.
     ticks.into_iter().map(|value| GridMark { value, step_size: high - low }).collect()
 }
