@@ -5,14 +5,14 @@
 //! Refuses rules, statistics and file formats.
 
 mod background;
-mod bindings;
+pub mod bindings;
 mod book;
 pub mod clock;
 mod coach;
 mod data;
 mod forecast;
 pub mod garage;
-mod guest;
+pub mod guest;
 mod help_keys;
 pub mod history_store;
 pub mod lane;

@@ -2,5 +2,7 @@
 //! hitches, drills.
 
 mod drills;
+mod first_run;
 mod rig;
 mod start_line;
+mod two_people;

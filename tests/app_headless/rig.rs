@@ -97,6 +97,18 @@ impl Rig {
             .insert_state(Screen::Lane);
         let mut rig = Self { app, now, frame: Span::from_ms(16), disk };
         rig.updates(10);
+        if drill == Drill::RollUp {
+            // The guide of a first run has tests of its own.
+            rig.tap(KeyCode::KeyG);
+        }
+        rig
+    }
+
+    /// A first run, the guide still on.
+    pub fn guided(screen_echo: OnsetFeed) -> Self {
+        let mut rig = Self::new(Drill::TrackNight, screen_echo);
+        rig.app.world_mut().resource_mut::<Session>().set_drill(Drill::RollUp);
+        rig.update();
         rig
     }
 
