@@ -130,6 +130,7 @@ fn start(server: &XServer, data: &Path, trace: &Path, n: usize) -> Outcome<Playe
         frame_cap_hz: None,
         sources: None,
         stall: None,
+        sound: None,
         seed: 100 + n as u64,
     };
     Rig::start(server, start).map(Player::new)

@@ -58,6 +58,7 @@ fn the_driver_part_is_true_at_the_default_frame_rate() {
         name: "default frame rate",
         frame_cap_hz: None,
         sources: "auto",
+        sound: false,
         runs: count(20, 100),
         seed: 0x1A57_0001,
         median_error_ms: Some(MEDIAN_BAR_MS),
@@ -72,8 +73,24 @@ fn the_driver_part_is_as_true_at_twenty_frames_per_second() {
         name: "20 frames per second",
         frame_cap_hz: Some(20),
         sources: "auto",
+        sound: false,
         runs: count(20, 100),
         seed: 0x1A57_0002,
+        median_error_ms: Some(MEDIAN_BAR_MS),
+        stated_width_ms: STAMPED_WIDTH_MS,
+    }));
+}
+
+#[test]
+fn sound_makes_no_lamp_and_no_stamp_later() {
+    let _alone = alone();
+    told(timing::play_set(Set {
+        name: "with sound",
+        frame_cap_hz: None,
+        sources: "auto",
+        sound: true,
+        runs: count(10, 100),
+        seed: 0x1A57_0006,
         median_error_ms: Some(MEDIAN_BAR_MS),
         stated_width_ms: STAMPED_WIDTH_MS,
     }));
@@ -86,6 +103,7 @@ fn without_a_press_source_the_stated_doubt_grows_to_the_frame_and_is_true() {
         name: "20 frames per second, no source",
         frame_cap_hz: Some(20),
         sources: "none",
+        sound: false,
         runs: count(8, 100),
         seed: 0x1A57_0003,
         median_error_ms: None,

@@ -39,6 +39,7 @@ pub fn press_and_count(count: usize, seed: u64) -> Outcome<()> {
         frame_cap_hz: None,
         sources: Some("auto"),
         stall: Some("300:5"),
+        sound: None,
         seed,
     };
     let watchdog = Watchdog::after(Duration::from_secs(20 * 60));

@@ -28,7 +28,15 @@ pub fn launch_on(launches: usize) -> Outcome<()> {
     let data = folder.path().join("data");
     fs::create_dir(&data).map_err(|e| e.to_string())?;
     let trace = folder.path().join("trace.txt");
-    let start = Start { data, trace, frame_cap_hz: None, sources: None, stall: None, seed: 12 };
+    let start = Start {
+        data,
+        trace,
+        frame_cap_hz: None,
+        sources: None,
+        stall: None,
+        sound: None,
+        seed: 12,
+    };
     let bar = A_LAUNCH * launches as u32;
     let watchdog = Watchdog::after(bar * 2 + Duration::from_secs(90));
     watchdog.watch(server.process());

@@ -32,6 +32,8 @@ pub struct Start {
     pub sources: Option<&'static str>,
     /// Provoked hitches, `MS:EVERY_S`.
     pub stall: Option<&'static str>,
+    /// A sound library's own file that names a device; none: whatever the machine has.
+    pub sound: Option<PathBuf>,
     pub seed: u64,
 }
 
@@ -220,6 +222,9 @@ fn spawn(server: &XServer, start: &Start, errors: File) -> Outcome<SharedChild> 
     }
     if let Some(stall) = start.stall {
         command.args(["--stall", stall]);
+    }
+    if let Some(file) = &start.sound {
+        command.env("ALSA_CONFIG_PATH", file);
     }
     command
         .env("DISPLAY", server.display())

@@ -4,6 +4,7 @@
 //! voids is repeated and counted.
 
 use std::fs;
+use std::path::{Path, PathBuf};
 use std::time::Duration;
 
 use rand::{RngExt, SeedableRng};
@@ -29,6 +30,8 @@ pub struct Set {
     pub name: &'static str,
     pub frame_cap_hz: Option<u32>,
     pub sources: &'static str,
+    /// With a sound device, and everything played on it.
+    pub sound: bool,
     pub runs: usize,
     pub seed: u64,
     /// The largest median error, ms; `None` where only the stated doubt has to be true.
@@ -53,12 +56,14 @@ fn play_once(set: Set) -> Outcome<Result<(), String>> {
     let folder = TempDir::new().map_err(|e| e.to_string())?;
     let data = folder.path().join("data");
     fs::create_dir(&data).map_err(|e| e.to_string())?;
+    let sound = set.sound.then(|| device_that_takes_everything(folder.path())).transpose()?;
     let start = Start {
         data,
         trace: folder.path().join("trace.txt"),
         frame_cap_hz: set.frame_cap_hz,
         sources: Some(set.sources),
         stall: None,
+        sound,
         seed: set.seed,
     };
     let watchdog = Watchdog::after(SET_LIMIT);
@@ -68,8 +73,21 @@ fn play_once(set: Set) -> Outcome<Result<(), String>> {
     priority::raise(&server, &rig)?;
     let mut player = Player::new(rig);
     let played = play_runs(&mut player, set).map_err(|e| player.rig.explain(&e))?;
+    let plays = player.rig.trace.events_from(0).any(|e| matches!(e, Event::SoundDevice));
+    if set.sound && !plays {
+        return Err(player.rig.explain("no sound was played, though there is a device"));
+    }
     print_set(set, &played, &player);
     Ok(judge(set, &played).map_err(|e| player.rig.explain(&e)))
+}
+
+/// The sound library's own device that takes all samples at once and is never heard: the thread that
+/// feeds it is busier than with any real one.
+fn device_that_takes_everything(folder: &Path) -> Outcome<PathBuf> {
+    let file = folder.join("asound.conf");
+    fs::write(&file, "pcm.!default { type null }\nctl.!default { type null }\n")
+        .map_err(|e| e.to_string())?;
+    Ok(file)
 }
 
 struct PlayedSet {

@@ -82,6 +82,8 @@ pub enum Event {
     Saved(String),
     VerdictShown(Verdict),
     FrameRate(f64),
+    /// Sounds are played on a device.
+    SoundDevice,
     Other,
 }
 
@@ -250,6 +252,7 @@ fn parse_event(words: &[&str]) -> Option<Event> {
         "saved" => Event::Saved(word(1)?),
         "verdict" => parse_verdict(words)?,
         "frame-rate" => Event::FrameRate(words.get(1)?.parse().ok()?),
+        ["sound-device", "yes"] => Event::SoundDevice,
         _ => Event::Other,
     })
 }

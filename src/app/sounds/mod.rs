@@ -34,6 +34,7 @@ pub struct Sounds {
     heard: Heard,
     launched: bool,
     levels: Option<Levels>,
+    has_device: bool,
 }
 
 impl Sounds {
@@ -100,6 +101,10 @@ fn play(
             player.levels(wanted);
             sounds.levels = Some(wanted);
         }
+    }
+    if !sounds.has_device && player.plays() {
+        sounds.has_device = true;
+        trace.event("sound-device yes");
     }
     let live = phase.live().filter(|_| **screen == Screen::Lane);
     let heard = Heard { engine: live.and_then(engine), crowd: **screen == Screen::Lane };

@@ -8,6 +8,7 @@ use super::Heard;
 use crate::sound::{Kind, Levels, Voice, samples};
 use kira::sound::static_sound::{StaticSoundData, StaticSoundHandle, StaticSoundSettings};
 use kira::{AudioManager, AudioManagerSettings, Decibels, DefaultBackend, Frame, Tween};
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::mpsc::{Receiver, Sender, channel};
 use std::sync::{Arc, Mutex};
 use std::thread;
@@ -32,6 +33,7 @@ enum Cue {
 pub struct Player {
     to: Sender<Cue>,
     state: Arc<Mutex<String>>,
+    plays: Arc<AtomicBool>,
 }
 
 impl Player {
@@ -39,10 +41,16 @@ impl Player {
     pub fn start() -> Option<Self> {
         let (to, cues) = channel();
         let state = Arc::new(Mutex::new("Sound: looking for a device\u{2026}".to_owned()));
-        let said = state.clone();
+        let plays = Arc::new(AtomicBool::new(false));
+        let (said, has) = (state.clone(), plays.clone());
         let thread = thread::Builder::new().name("sound".to_owned());
-        thread.spawn(move || play(&cues, &said)).ok()?;
-        Some(Self { to, state })
+        thread.spawn(move || play(&cues, &said, &has)).ok()?;
+        Some(Self { to, state, plays })
+    }
+
+    /// Whether there is a device and all that is played is on its way to it.
+    pub fn plays(&self) -> bool {
+        self.plays.load(Ordering::Relaxed)
     }
 
     /// How it is doing.
@@ -81,7 +89,7 @@ struct Stage {
     crowd: Option<StaticSoundHandle>,
 }
 
-fn play(cues: &Receiver<Cue>, state: &Mutex<String>) {
+fn play(cues: &Receiver<Cue>, state: &Mutex<String>, plays: &AtomicBool) {
     let say = |words: String| {
         if let Ok(mut state) = state.lock() {
             *state = words;
@@ -94,6 +102,7 @@ fn play(cues: &Receiver<Cue>, state: &Mutex<String>) {
         }
     };
     say("Sound is played on the usual device.".to_owned());
+    plays.store(true, Ordering::Relaxed);
     let made = Kind::ALL.into_iter().filter_map(|kind| Some((kind, data(kind)?))).collect();
     let mut stage = Stage {
         manager,
