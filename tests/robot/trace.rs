@@ -252,7 +252,7 @@ fn parse_event(words: &[&str]) -> Option<Event> {
         "saved" => Event::Saved(word(1)?),
         "verdict" => parse_verdict(words)?,
         "frame-rate" => Event::FrameRate(words.get(1)?.parse().ok()?),
-        ["sound-device", "yes"] => Event::SoundDevice,
+        "sound-device" => Event::SoundDevice,
         _ => Event::Other,
     })
 }
