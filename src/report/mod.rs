@@ -4,6 +4,7 @@
 
 pub mod advice;
 pub mod card;
+pub mod controls;
 pub mod desk;
 mod document;
 mod figure;
