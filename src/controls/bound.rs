@@ -270,7 +270,7 @@ mod tests {
             ("Escape", "Escape can't be bound: it always leads out of a run and to the settings."),
             ("F1", "F1 can't be bound: it always shows the help."),
             ("Digit0", "0 can't be bound: the numbers lead to the rooms."),
-            ("KeyG", "G can't be bound: between runs the lane has this letter for something else."),
+            ("KeyG", "G can't be bound: it means something else in the lane between runs."),
         ] {
             assert_eq!(controls.bind(Act::Launch, control(name)).unwrap_err().to_string(), reason);
             assert_eq!(controls.swap(Act::Launch, control(name)).unwrap_err().to_string(), reason);

@@ -5,6 +5,7 @@
 pub mod advice;
 pub mod beside;
 pub mod card;
+pub mod controls;
 pub mod desk;
 mod document;
 mod figure;

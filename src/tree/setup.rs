@@ -28,7 +28,8 @@ pub enum Entry {
 pub struct LaneSetup {
     /// The beams as this car's tyre meets them.
     pub zones: BeamZones,
-    /// How the car answers its pedals.
+    /// How the car answers its pedals. Creeping in gear is for a person: a simulated driver works no
+    /// brake before it comes.
     pub handling: Handling,
     /// How the car leaves.
     pub launch: LaunchLaw,

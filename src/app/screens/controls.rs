@@ -3,7 +3,7 @@
 //! Owns the list, listening for the control to be bound and the question when it has something else to
 //! do. Refuses the rules of it (the controls room).
 
-use super::{rooms, ui};
+use super::{rooms, sheet, ui};
 use crate::app::bindings::{Bindings, Who};
 use crate::app::garage::Garage;
 use crate::app::presses::Presses;
@@ -12,6 +12,8 @@ use crate::app::{AppSystems, Screen};
 use crate::car::EdgeAnswer;
 use crate::controls::{Act, ControlsError, Offer, Set, words};
 use crate::press::{Control, keys};
+use crate::report::controls::{controls_page, controls_words};
+use crate::report::page::Block;
 use bevy::prelude::*;
 use bevy_egui::{EguiContexts, EguiPrimaryContextPass};
 
@@ -167,9 +169,8 @@ fn controls_ui(
     }
     let mut clicked = None;
     let led = rooms::room_ui(ctx, Screen::Controls, "", |page| {
-        ui::headline(page, "Which control does what.");
-        let set = bindings.driver.set().map_or("your own", Set::name);
-        ui::aside(page, &format!("Set: {set}"));
+        let told = controls_page(&bindings.driver, None, &[]);
+        ui::headline(page, &told.headline);
         let edge = match garage.edge() {
             EdgeAnswer::Press => "pressing",
             EdgeAnswer::Release => "letting go",
@@ -177,23 +178,10 @@ fn controls_ui(
         ui::aside(page, &format!("Your car launches on {edge} (My car: the five questions)"));
         page.add_space(10.0);
         for (i, act) in Act::ALL.into_iter().enumerate() {
-            let names: Vec<String> = bindings.driver.controls_of(act).map(words).collect();
-            let names = if names.is_empty() { "nothing".to_owned() } else { names.join(", ") };
+            let names = controls_words(&bindings.driver, act);
             if ui::choice(page, &format!("{act}: {names}"), i == room.at) {
                 clicked = Some(i);
             }
-        }
-        let brake = if bindings.driver.holds_to_brake() {
-            "The car creeps by itself unless the brake is held, as an automatic does in gear"
-        } else {
-            "The car stands unless it is told to roll"
-        };
-        ui::aside(page, brake);
-        page.add_space(8.0);
-        ui::aside(page, &format!("Who sits beside you has {}", beside(&bindings)));
-        page.add_space(8.0);
-        if let Some(news) = &room.news {
-            ui::body(page, news);
         }
         let keys = match room.doing {
             Doing::Choosing => {
@@ -205,9 +193,19 @@ fn controls_ui(
             }
             Doing::Asking(..) => "Enter: do that   Esc: leave it",
         };
+        if let Some(news) = &room.news {
+            ui::body(page, news);
+        }
         if let Doing::Listening(act) = room.doing {
             ui::heading(page, &format!("Press what is to be for: {act}"));
         }
+        ui::aside(page, &format!("Who sits beside you has {}", beside(&bindings)));
+        page.add_space(8.0);
+        // The list above is the page's table, with the keys at one of its rows.
+        let is_list = |block: &&Block| matches!(block, Block::Table(table) if table.rows.len() == Act::ALL.len());
+        let rest: Vec<Block> =
+            told.blocks.iter().filter(|block| !is_list(block)).cloned().collect();
+        sheet::blocks_ui(page, &rest);
         ui::keys(page, keys);
     });
     if let Some(i) = clicked.filter(|_| room.doing == Doing::Choosing) {
