@@ -16,7 +16,7 @@ use rand_chacha::ChaCha12Rng;
 use tempfile::TempDir;
 
 use crate::player::{Player, verdict_of};
-use crate::rig::{Rig, Start, Watchdog};
+use crate::rig::{Rig, Start, WINDOW, Watchdog};
 use crate::trace::{Event, Trace};
 use crate::xserver::{Outcome, SharedChild, XServer, stop};
 
@@ -131,6 +131,7 @@ fn start(server: &XServer, data: &Path, trace: &Path, n: usize) -> Outcome<Playe
         sources: None,
         stall: None,
         sound: None,
+        size: WINDOW,
         seed: 100 + n as u64,
     };
     Rig::start(server, start).map(Player::new)

@@ -8,6 +8,7 @@
 
 mod eyes;
 mod framebuffer;
+mod frames;
 mod keys;
 mod kills;
 mod measure;
@@ -132,6 +133,13 @@ fn without_a_display_or_an_adapter_it_says_what_to_do() {
 fn what_was_shown_survives_a_kill_at_any_moment() {
     let _alone = alone();
     told(kills::kill_and_look(count(10, 50), 0x1A57_0004));
+}
+
+#[test]
+#[ignore = "a measurement for an idle machine, with --release"]
+fn what_the_lane_draws_a_second() {
+    let _alone = alone();
+    told(frames::draw_and_count());
 }
 
 /// How many: in the short set, or in the full one.

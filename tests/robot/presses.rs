@@ -14,7 +14,7 @@ use tempfile::TempDir;
 use crate::keys::{Sent, now_ns, sleep_until};
 use crate::player::Player;
 use crate::prompts::tap;
-use crate::rig::{Rig, Start, Watchdog};
+use crate::rig::{Rig, Start, WINDOW, Watchdog};
 use crate::trace::{Event, StampedEdge};
 use crate::xserver::{Outcome, XServer};
 
@@ -40,6 +40,7 @@ pub fn press_and_count(count: usize, seed: u64) -> Outcome<()> {
         sources: Some("auto"),
         stall: Some("300:5"),
         sound: None,
+        size: WINDOW,
         seed,
     };
     let watchdog = Watchdog::after(Duration::from_secs(20 * 60));

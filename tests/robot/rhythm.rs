@@ -10,7 +10,7 @@ use std::time::{Duration, Instant};
 use tempfile::TempDir;
 
 use crate::player::Player;
-use crate::rig::{Rig, Start, Watchdog};
+use crate::rig::{Rig, Start, WINDOW, Watchdog};
 use crate::trace::Event;
 use crate::xserver::{Outcome, XServer};
 
@@ -35,6 +35,7 @@ pub fn launch_on(launches: usize) -> Outcome<()> {
         sources: None,
         stall: None,
         sound: None,
+        size: WINDOW,
         seed: 12,
     };
     let bar = A_LAUNCH * launches as u32;

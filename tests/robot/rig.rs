@@ -34,6 +34,8 @@ pub struct Start {
     pub stall: Option<&'static str>,
     /// A sound library's own file that names a device; none: whatever the machine has.
     pub sound: Option<PathBuf>,
+    /// Size of the window, px.
+    pub size: (u32, u32),
     pub seed: u64,
 }
 
@@ -102,7 +104,7 @@ impl Rig {
     /// Gives the program's window the focus, waiting for the window if need be.
     pub fn take_focus(&mut self) -> Outcome<()> {
         let (pid, end) = (self.pid(), Instant::now() + Duration::from_secs(10));
-        while self.keys.find_window(pid, WINDOW)?.is_none() {
+        while self.keys.find_window(pid, self.start.size)?.is_none() {
             if let Some(how) = self.ended() {
                 return Err(format!("the program ended ({how}) before its window was found"));
             }
@@ -211,7 +213,7 @@ fn spawn(server: &XServer, start: &Start, errors: File) -> Outcome<SharedChild> 
         .arg("--data")
         .arg(&start.data)
         .args(["--driver", "robot", "--size"])
-        .arg(format!("{}x{}", WINDOW.0, WINDOW.1))
+        .arg(format!("{}x{}", start.size.0, start.size.1))
         .args(["--offset-ms", "0,0", "--seed", &start.seed.to_string(), "--trace"])
         .arg(&start.trace);
     if let Some(hz) = start.frame_cap_hz {

@@ -37,6 +37,7 @@ pub fn tell() -> Outcome<()> {
         sources: None,
         stall: None,
         sound: None,
+        size: WINDOW,
         seed: 11,
     };
     let watchdog = Watchdog::after(STORY_LIMIT * 2);

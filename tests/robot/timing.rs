@@ -14,7 +14,7 @@ use tempfile::TempDir;
 use crate::measure::{Colour, Compared, HEAD, median, robust_sd, share_within, worst};
 use crate::player::Player;
 use crate::priority;
-use crate::rig::{Rig, Start, Watchdog};
+use crate::rig::{Rig, Start, WINDOW, Watchdog};
 use crate::trace::Event;
 use crate::xserver::{Outcome, XServer};
 
@@ -64,6 +64,7 @@ fn play_once(set: Set) -> Outcome<Result<(), String>> {
         sources: Some(set.sources),
         stall: None,
         sound,
+        size: WINDOW,
         seed: set.seed,
     };
     let watchdog = Watchdog::after(SET_LIMIT);
