@@ -57,6 +57,7 @@ mod line;
 mod load;
 mod log;
 mod parts;
+mod quick;
 mod read;
 mod rig_line;
 mod session;

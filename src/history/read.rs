@@ -11,6 +11,8 @@ use super::chop::{Chopper, Physical};
 use super::envelope::{self, Fault, MAX_LINE_BYTES};
 use super::error::HistoryError;
 use super::line::{Decoded, Line, decode};
+use super::quick::QuickRuns;
+use crate::trial::TrialRecord;
 
 /// How much of a damaged line is shown, bytes. Chosen, because it fits beside its place on a line.
 const SHOWN_BYTES: usize = 60;
@@ -131,6 +133,27 @@ impl Found {
     }
 }
 
+/// What stands at one place, a run's line already as its record.
+#[derive(Debug)]
+pub(super) enum Entry {
+    Run { record: TrialRecord, line_number: u64, byte_offset: u64 },
+    Found(Found),
+}
+
+impl Entry {
+    /// The same so many lines and bytes further on.
+    pub fn moved(self, lines: u64, bytes: u64) -> Self {
+        match self {
+            Self::Run { record, line_number, byte_offset } => Self::Run {
+                record,
+                line_number: line_number + lines,
+                byte_offset: byte_offset + bytes,
+            },
+            Self::Found(found) => Self::Found(found.moved(lines, bytes)),
+        }
+    }
+}
+
 /// Reads a history as it streams in, holding one line at a time.
 #[derive(Debug)]
 pub struct Reader<R> {
@@ -166,14 +189,42 @@ impl<R: BufRead> Reader<R> {
     /// [`HistoryError::Read`] if the reader underneath fails. Damage is no error.
     pub fn next_found(&mut self) -> Result<Option<Found>, HistoryError> {
         while self.ready.is_empty() {
-            let line = self.chopper.next_line();
-            let at_byte = self.chopper.offset();
-            match line.map_err(|source| HistoryError::Read { at_byte, source })? {
+            match self.next_physical()? {
                 Some(line) => self.sort_line(line),
                 None => return Ok(None),
             }
         }
         Ok(self.ready.pop_front())
+    }
+
+    /// The same, runs as records; what an unknown or a broken line says is let go of.
+    ///
+    /// # Errors
+    /// As [`Reader::next_found`].
+    pub(super) fn next_entry(
+        &mut self,
+        quick: &mut QuickRuns,
+    ) -> Result<Option<Entry>, HistoryError> {
+        if self.ready.is_empty() {
+            let Some(line) = self.next_physical()? else { return Ok(None) };
+            let value = envelope::open_own(self.chopper.bytes());
+            if let Some(record) = value.and_then(|value| quick.read(value)) {
+                let (line_number, byte_offset) = (line.number, line.offset);
+                return Ok(Some(Entry::Run { record, line_number, byte_offset }));
+            }
+            self.sort_line(line);
+        }
+        let found = self.next_found()?;
+        Ok(found.map(|mut found| {
+            found.forget_raw();
+            Entry::Found(found)
+        }))
+    }
+
+    fn next_physical(&mut self) -> Result<Option<Physical>, HistoryError> {
+        let line = self.chopper.next_line();
+        let at_byte = self.chopper.offset();
+        line.map_err(|source| HistoryError::Read { at_byte, source })
     }
 
     /// Sorts one physical line into what it holds.
