@@ -225,7 +225,7 @@ fn a_practice_slip_stays_marked_through_file_table_print_and_explanation() {
 #[test]
 fn the_mark_outlives_a_run_without_an_id() {
     let mut run = record(45, Outcome::Green);
-    run.id.clear();
+    run.id = "".into();
     let slip = practice_slip(&run, None, None, None).unwrap();
     let back = read_table(write_table([&slip]).as_bytes(), &Slip::default()).unwrap();
     assert!(back.accepted().next().unwrap().is_simulated());

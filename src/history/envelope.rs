@@ -63,7 +63,7 @@ pub(super) fn open_own(bytes: &[u8]) -> Option<&str> {
     // Blanks around a value are not in its sum; here nobody would notice them.
     let is_object = value.first() == Some(&b'{') && value.last() == Some(&b'}');
     let value = std::str::from_utf8(value).ok().filter(|_| is_object)?;
-    (sum(value).as_bytes() == told).then_some(value)
+    (sum_told(told)? == crc32fast::hash(value.as_bytes())).then_some(value)
 }
 
 /// The first sealed line that stands somewhere inside `bytes`, with the range it takes: what is
@@ -102,6 +102,18 @@ fn sum(value: &str) -> String {
     format!("{:08x}", crc32fast::hash(value.as_bytes()))
 }
 
+/// The sum eight lower-case hexadecimal digits say.
+fn sum_told(digits: &[u8]) -> Option<u32> {
+    digits.iter().try_fold(0, |sum, digit| {
+        let value = match digit {
+            b'0'..=b'9' => digit - b'0',
+            b'a'..=b'f' => digit - b'a' + 10,
+            _ => return None,
+        };
+        Some(sum << 4 | u32::from(value))
+    })
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -122,6 +134,25 @@ mod tests {
     fn what_is_sealed_opens_to_the_same_bytes() {
         let value = r#"{"a" : [1,  2], "b":"\n{\"sum\":\""}"#;
         assert_eq!(open(&seal(value)), Ok(value));
+    }
+
+    #[test]
+    fn what_is_sealed_here_opens_the_short_way_and_nothing_else_does() {
+        let value = r#"{"a":[1,{}],"b":"}"}"#;
+        let sealed = seal(value);
+        let line = &sealed[..sealed.len() - 1];
+        assert_eq!(open_own(line), Some(value));
+        for i in 0..line.len() {
+            for bit in 0..8 {
+                let mut altered = line.to_vec();
+                altered[i] ^= 1 << bit;
+                assert_eq!(open_own(&altered), None, "{i} {bit}");
+            }
+            assert_eq!(open_own(&line[..i]), None);
+        }
+        for other in ["7", " {}", "{} ", "[{}]"] {
+            assert_eq!(open_own(seal(other).trim_ascii_end()), None, "{other}");
+        }
     }
 
     #[test]

@@ -36,7 +36,7 @@ pub fn some_runs(count: usize) -> Vec<TrialRecord> {
     (0..count)
         .map(|index| {
             let mut run = run().new_tree(&mut runner).expect("no filter rejects").current();
-            run.id = format!("run-{index}");
+            run.id = format!("run-{index}").into();
             run
         })
         .collect()
