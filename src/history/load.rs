@@ -86,7 +86,7 @@ pub fn load<R: BufRead>(from: R) -> Result<Loaded, HistoryError> {
 pub fn load_with<R: BufRead>(from: R, progress: &Progress) -> Result<Loaded, HistoryError> {
     let mut reader = Reader::new(from);
     let (mut loading, mut quick) = (Loading::default(), QuickRuns::default());
-    while let Some(entry) = reader.next_entry(&mut quick)? {
+    while let Some(entry) = reader.next_entry(|value| quick.read(value))? {
         progress.reach(reader.offset())?;
         loading.take(entry);
     }
@@ -95,10 +95,10 @@ pub fn load_with<R: BufRead>(from: R, progress: &Progress) -> Result<Loaded, His
 
 impl Loading {
     /// What stands next.
-    pub fn take(&mut self, entry: Entry) {
+    pub fn take(&mut self, entry: Entry<TrialRecord>) {
         match entry {
-            Entry::Run { record, line_number, byte_offset } => {
-                self.take_run(record, line_number, byte_offset);
+            Entry::Quick { value, line_number, byte_offset } => {
+                self.take_run(value, line_number, byte_offset);
             }
             Entry::Found(Found::Newer { .. }) => self.loaded.newer_count += 1,
             Entry::Found(Found::Damaged(damaged)) => self.loaded.report(damaged),

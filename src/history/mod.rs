@@ -50,6 +50,7 @@ mod error;
 mod exchange;
 mod exchange_out;
 mod exclusion_line;
+mod export_rows;
 mod film_line;
 mod folder;
 mod forecast_line;

@@ -18,6 +18,7 @@ use super::load::{Loaded, Loading, load_with};
 use super::quick::QuickRuns;
 use super::read::{Entry, Reader};
 use crate::progress::Progress;
+use crate::trial::TrialRecord;
 
 /// No part is shorter, bytes. Chosen: reading it takes some milliseconds, many times a thread's start, and
 /// the parts that wait for their turn take little memory.
@@ -27,7 +28,7 @@ const READ_AT_ONCE: usize = 256 << 10;
 
 /// What one part holds.
 struct Part {
-    entries: Vec<Entry>,
+    entries: Vec<Entry<TrialRecord>>,
     lines: u64,
     torn_tail: bool,
 }
@@ -127,8 +128,8 @@ impl Part {
         let from = BufReader::with_capacity(READ_AT_ONCE, file.take(end - start));
         let mut reader = Reader::new(from);
         let mut entries = Vec::new();
-        while let Some(entry) = reader.next_entry(quick)? {
-            entries.push(entry);
+        while let Some(entry) = reader.next_entry(|value| quick.read(value))? {
+            entries.push(entry.without_raw());
         }
         Ok(Self { entries, lines: reader.lines(), torn_tail: reader.torn_tail() })
     }

@@ -11,8 +11,6 @@ use super::chop::{Chopper, Physical};
 use super::envelope::{self, Fault, MAX_LINE_BYTES};
 use super::error::HistoryError;
 use super::line::{Decoded, Line, decode};
-use super::quick::QuickRuns;
-use crate::trial::TrialRecord;
 
 /// How much of a damaged line is shown, bytes. Chosen, because it fits beside its place on a line.
 const SHOWN_BYTES: usize = 60;
@@ -124,33 +122,34 @@ impl Found {
         }
         self
     }
-
-    /// Lets go of the exact value, for those who keep many and only want what it says.
-    pub(super) fn forget_raw(&mut self) {
-        if let Self::Line { raw, .. } | Self::Newer { raw, .. } = self {
-            *raw = String::new();
-        }
-    }
 }
 
-/// What stands at one place, a run's line already as its record.
+/// What stands at one place, read the short way where that was possible.
 #[derive(Debug)]
-pub(super) enum Entry {
-    Run { record: TrialRecord, line_number: u64, byte_offset: u64 },
+pub(super) enum Entry<T> {
+    Quick { value: T, line_number: u64, byte_offset: u64 },
     Found(Found),
 }
 
-impl Entry {
+impl<T> Entry<T> {
     /// The same so many lines and bytes further on.
     pub fn moved(self, lines: u64, bytes: u64) -> Self {
         match self {
-            Self::Run { record, line_number, byte_offset } => Self::Run {
-                record,
+            Self::Quick { value, line_number, byte_offset } => Self::Quick {
+                value,
                 line_number: line_number + lines,
                 byte_offset: byte_offset + bytes,
             },
             Self::Found(found) => Self::Found(found.moved(lines, bytes)),
         }
+    }
+
+    /// The same without the exact value, for those who keep many and only want what it says.
+    pub fn without_raw(mut self) -> Self {
+        if let Self::Found(Found::Line { raw, .. } | Found::Newer { raw, .. }) = &mut self {
+            *raw = String::new();
+        }
+        self
     }
 }
 
@@ -197,28 +196,24 @@ impl<R: BufRead> Reader<R> {
         Ok(self.ready.pop_front())
     }
 
-    /// The same, runs as records; what an unknown or a broken line says is let go of.
+    /// The same, but a line that is sealed as this program does it is first shown to `quick`, which need
+    /// not take it.
     ///
     /// # Errors
     /// As [`Reader::next_found`].
-    pub(super) fn next_entry(
+    pub(super) fn next_entry<T>(
         &mut self,
-        quick: &mut QuickRuns,
-    ) -> Result<Option<Entry>, HistoryError> {
+        quick: impl FnOnce(&str) -> Option<T>,
+    ) -> Result<Option<Entry<T>>, HistoryError> {
         if self.ready.is_empty() {
             let Some(line) = self.next_physical()? else { return Ok(None) };
-            let value = envelope::open_own(self.chopper.bytes());
-            if let Some(record) = value.and_then(|value| quick.read(value)) {
+            if let Some(value) = envelope::open_own(self.chopper.bytes()).and_then(quick) {
                 let (line_number, byte_offset) = (line.number, line.offset);
-                return Ok(Some(Entry::Run { record, line_number, byte_offset }));
+                return Ok(Some(Entry::Quick { value, line_number, byte_offset }));
             }
             self.sort_line(line);
         }
-        let found = self.next_found()?;
-        Ok(found.map(|mut found| {
-            found.forget_raw();
-            Entry::Found(found)
-        }))
+        Ok(self.next_found()?.map(Entry::Found))
     }
 
     fn next_physical(&mut self) -> Result<Option<Physical>, HistoryError> {
