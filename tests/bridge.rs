@@ -7,6 +7,7 @@ mod desk_support;
 
 use desk_support::*;
 use lastamber::history::{CarLine, Loaded, SlipLine};
+use lastamber::report::home_track::home_to_track_page;
 use lastamber::seed::generator;
 use lastamber::slips::{LampKind, LaneSlip, Manner, Slip, SlipOrigin};
 use lastamber::strategy::law::RtLaw;
@@ -152,6 +153,34 @@ fn half_a_second_is_waiting_for_green_or_an_older_scale() {
     let timed = one(0.53, |slip| slip.manner = Some(Manner::Timed));
     assert!(has(&timed, Reason::WaitedForGreen) && !has(&timed, Reason::OlderScale));
     assert!(!has(&one(0.10, |_| {}), Reason::WaitedForGreen));
+}
+
+#[test]
+fn a_launch_that_waited_for_green_moves_nothing_and_is_told_of() {
+    let said = |bridge: &Bridge| format!("{:?}", home_to_track_page(Some(bridge)).blocks);
+    for count in [1, 4, 12] {
+        let ordinary = bridge(&with(slips(count, 5))).unwrap();
+        assert_eq!(ordinary.left_on_green, 0);
+        assert!(!said(&ordinary).contains("waited for green, with"));
+        let mut lines = slips(count, 5);
+        lines.insert(count / 2, slip(99, 7, 0.452, None));
+        let got = bridge(&with(lines)).unwrap();
+        assert_eq!((got.left_on_green, got.slips_s.len()), (1, count + 1));
+        // Only how many slips share a day is another: the weight of days differs by that.
+        let moved_s = got.offset_s.value - ordinary.offset_s.value;
+        assert!(moved_s.abs() < 0.001, "{count}: {moved_s}");
+        assert_eq!(got.offset_s.n, count);
+        assert_eq!(
+            got.difference.map(|d| d.seconds.value),
+            ordinary.difference.map(|d| d.seconds.value)
+        );
+        let words = format!("One of {} slips reads as if you had waited for green", count + 1);
+        assert!(said(&got).contains(&words), "{}", said(&got));
+    }
+    // Nothing but such slips leaves what was known before any.
+    let alone = one(0.452, |_| {});
+    assert_eq!((alone.left_on_green, alone.offset_s.n, alone.difference), (1, 0, None));
+    assert_eq!(alone.offset_s.value, 0.0);
 }
 
 #[test]

@@ -136,7 +136,7 @@ fn the_newest_self_test_counts_and_damage_is_told() {
 #[test]
 fn the_json_has_the_documented_keys_with_the_unit_last() {
     let mut red = support::some_runs(1).remove(0);
-    red.rig = support::some_rig();
+    red.rig = support::some_rig().into();
     red.setup.scripted = false;
     red.offset.from = "assumed".to_owned();
     red.outcome = Outcome::Red;

@@ -168,7 +168,7 @@ fn another_car_edge_tree_or_driver_is_another_set_up() {
         |run| run.car.name = "x".to_owned(),
         |run| run.rig.launch_edge = "release".to_owned(),
         |run| run.setup.interval = lastamber::units::Span::from_ms(400),
-        |run| run.driver = "x".to_owned(),
+        |run| run.driver = "x".into(),
         |run| run.setup.style = T,
     ];
     for change in change {

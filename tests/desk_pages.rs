@@ -143,7 +143,7 @@ fn an_empty_history_says_what_to_do() {
 fn a_tree_whose_ambers_light_at_once_is_not_asked_whether_to_time_it() {
     let mut loaded = full_history();
     for run in &mut loaded.trials {
-        run.setup.tree = TreeKind::pro_500().name().to_owned();
+        run.setup.tree = TreeKind::pro_500().name().into();
         run.setup.amber_gap = TreeKind::pro_500().amber_gap();
     }
     let asked = Asked::test_and_tune(lastamber::strategy::own::OwnSetup::of(&loaded.trials[0]), 1);
@@ -169,7 +169,7 @@ fn a_few_odd_launches_and_no_car_make_no_page_fail() {
         let parts = run.parts.as_mut().unwrap();
         parts.driver_raw = lastamber::units::Span::from_ms(300);
         run.car.car_part_s = lastamber::units::Measured::new(f64::NAN, f64::INFINITY);
-        run.began = "no time".to_owned();
+        run.began = "no time".into();
     }
     let told = desk(&same, Style::React, Some(against()));
     assert!(!said(&aim_page(&told, 5.0)).contains("NaN"));

@@ -33,7 +33,7 @@ fn years(runs: usize) -> Vec<Line> {
         let (stretch, run) = (i / trials.len() % STRETCHES, &trials[i % trials.len()]);
         let began: jiff::ZonedDateTime = run.began.parse().unwrap();
         let began = began.checked_add(jiff::Span::new().days(42 * stretch as i64)).unwrap();
-        let mut run = TrialRecord { began: began.to_string(), ..run.clone() };
+        let mut run = TrialRecord { began: began.to_string().into(), ..run.clone() };
         if let (Some(parts), Outcome::Green | Outcome::Red) = (&mut run.parts, run.outcome) {
             parts.driver_raw += Span::from_ms_f64(jitter.sample(random));
             let light = parts.driver_raw - parts.offset + parts.car - parts.interval;
@@ -43,7 +43,7 @@ fn years(runs: usize) -> Vec<Line> {
     }
     many.sort_by(|a, b| a.began.cmp(&b.began));
     for (i, run) in many.iter_mut().enumerate() {
-        run.id = format!("run-{i:07}");
+        run.id = format!("run-{i:07}").into();
     }
     lines.extend(many.into_iter().map(Line::from));
     lines

@@ -20,17 +20,18 @@ const MS: fn(i64) -> Span = Span::from_ms;
 /// A run whose reaction time comes to `rt`, thousandths of a second.
 fn record(rt: i64, outcome: Outcome) -> TrialRecord {
     let word = |text: &str| text.to_owned();
+    let text = |text: &str| text.into();
     TrialRecord {
-        id: word("0190-practice"),
-        began: word("2026-05-01T19:35:12.345+02:00[Europe/Oslo]"),
-        program: word("0"),
-        driver: word("me"),
+        id: text("0190-practice"),
+        began: text("2026-05-01T19:35:12.345+02:00[Europe/Oslo]"),
+        program: text("0"),
+        driver: text("me"),
         setup: SetupFacts {
-            tree: word("full"),
+            tree: text("full"),
             ambers: 3,
             amber_gap: MS(500),
             interval: MS(500),
-            procedure: word("bracket"),
+            procedure: text("bracket"),
             drill: Drill::RollUp,
             style: Style::React,
             blank: false,
@@ -48,7 +49,8 @@ fn record(rt: i64, outcome: Outcome) -> TrialRecord {
             tyre_diameter: Inches(25.0),
             lag_s: Measured::new(0.05, 0.01),
             launch_g: Measured::new(0.7, 0.02),
-        },
+        }
+        .into(),
         rig: RigPrint {
             device: word("keyboard"),
             control: word("Space"),
@@ -59,8 +61,9 @@ fn record(rt: i64, outcome: Outcome) -> TrialRecord {
             refresh_hz: 60,
             present_mode: word("fifo"),
             threshold: None,
-        },
-        offset: OffsetInForce { ms: Measured::new(35.0, 15.0), from: word("assumed") },
+        }
+        .into(),
+        offset: OffsetInForce { ms: Measured::new(35.0, 15.0), from: word("assumed") }.into(),
         staging: Staging::default(),
         lamps: Vec::new(),
         hold: None,
@@ -83,7 +86,7 @@ fn record(rt: i64, outcome: Outcome) -> TrialRecord {
         colour_in_doubt: false,
         hitch: false,
         lamp_corrected: false,
-        onset_grade: word("frame"),
+        onset_grade: text("frame"),
         amber_gaps_shown: Vec::new(),
         amber_spacing_off: false,
     }
@@ -222,7 +225,7 @@ fn a_practice_slip_stays_marked_through_file_table_print_and_explanation() {
 #[test]
 fn the_mark_outlives_a_run_without_an_id() {
     let mut run = record(45, Outcome::Green);
-    run.id.clear();
+    run.id = "".into();
     let slip = practice_slip(&run, None, None, None).unwrap();
     let back = read_table(write_table([&slip]).as_bytes(), &Slip::default()).unwrap();
     assert!(back.accepted().next().unwrap().is_simulated());

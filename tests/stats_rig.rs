@@ -117,7 +117,7 @@ fn a_large_share_of_the_instrument_is_said_and_a_whole_one_leaves_nothing() {
 /// A green or red run on a rig, with an RT of `rt_ms` under the delay in force then.
 fn run(rig: &RigPrint, offset: (f64, &str), rt_ms: f64) -> TrialRecord {
     let mut run = support::some_runs(1).remove(0);
-    run.rig = rig.clone();
+    run.rig = rig.clone().into();
     run.offset.ms = Measured::new(offset.0, 1.0);
     run.offset.from = offset.1.to_owned();
     run.setup.scripted = false;

@@ -145,10 +145,10 @@ fn unlike_rigs_and_trees_are_asked_about_first() {
     assert!(weeks_page(&weeks).headline.starts_with("2 rigs"), "{:?}", weeks_page(&weeks).headline);
     let together = Filter { together: true, ..weeks.asked.filter.clone() };
     assert!(weeks_of(&loaded, Some(together)).compared.is_some());
-    let one = Filter { rig: Some(loaded.trials[29].rig.clone()), ..weeks.asked.filter.clone() };
+    let one = Filter { rig: Some((*loaded.trials[29].rig).clone()), ..weeks.asked.filter.clone() };
     let one = weeks_of(&loaded, Some(one));
     assert_eq!((one.sessions.len(), one.unlike.len()), (1, 0));
-    loaded.trials[25].setup.tree = "pro".to_owned();
+    loaded.trials[25].setup.tree = "pro".into();
     let all = Filter { driver: weeks.asked.filter.driver.clone(), ..Filter::default() };
     let asked = weeks_of(&loaded, Some(all));
     assert!(asked.unlike.iter().any(|u| u.what == What::Tree));
@@ -159,7 +159,7 @@ fn sessions_are_cut_by_day_or_by_a_pause() {
     let mut trials: Vec<TrialRecord> = (0..24).map(|i| timed(i, 4, Style::React, 0.03)).collect();
     for (i, run) in trials.iter_mut().enumerate() {
         let hour = if i < 12 { 10 } else { 18 };
-        run.began = format!("2026-05-04T{hour}:{:02}:00+02:00[Europe/Oslo]", i % 12);
+        run.began = format!("2026-05-04T{hour}:{:02}:00+02:00[Europe/Oslo]", i % 12).into();
     }
     let loaded = loaded(trials);
     assert_eq!(weeks_of(&loaded, None).sessions.len(), 1);
@@ -197,8 +197,8 @@ fn three_years(runs: usize) -> Loaded {
         let day = i * days / runs;
         let date = first.checked_add(jiff::Span::new().days(2 * day as i64)).unwrap();
         let mut run = timed(i, 1, Style::React, law.sample(random));
-        run.began = format!("{date}T20:{:02}:{:02}+01:00", i / 60 % 60, i % 60);
-        run.id = format!("run-{i:07}");
+        run.began = format!("{date}T20:{:02}:{:02}+01:00", i / 60 % 60, i % 60).into();
+        run.id = format!("run-{i:07}").into();
         run
     });
     loaded(trials.collect())

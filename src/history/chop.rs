@@ -2,7 +2,7 @@
 //!
 //! Owns counting of lines and bytes. Refuses to know what a line means.
 
-use std::io::{self, BufRead};
+use std::io::{self, BufRead, Read};
 
 use super::envelope::MAX_LINE_BYTES;
 
@@ -52,24 +52,11 @@ impl<R: BufRead> Chopper<R> {
     pub fn next_line(&mut self) -> io::Result<Option<Physical>> {
         self.bytes.clear();
         let start = self.offset;
-        let mut ended = false;
-        while !ended {
-            let chunk = match self.from.fill_buf() {
-                Ok(chunk) => chunk,
-                Err(error) if error.kind() == io::ErrorKind::Interrupted => continue,
-                Err(error) => return Err(error),
-            };
-            if chunk.is_empty() {
-                break;
-            }
-            let newline = chunk.iter().position(|&byte| byte == b'\n');
-            let text = &chunk[..newline.unwrap_or(chunk.len())];
-            let room = MAX_LINE_BYTES - self.bytes.len();
-            self.bytes.extend_from_slice(&text[..text.len().min(room)]);
-            ended = newline.is_some();
-            let used = text.len() + usize::from(ended);
-            self.from.consume(used);
-            self.offset += used as u64;
+        let mut held = self.from.by_ref().take(MAX_LINE_BYTES as u64);
+        self.offset += held.read_until(b'\n', &mut self.bytes)? as u64;
+        let mut ended = self.bytes.pop_if(|last| *last == b'\n').is_some();
+        if self.bytes.len() == MAX_LINE_BYTES {
+            ended = self.pass_over()?;
         }
         if self.offset == start {
             return Ok(None);
@@ -78,12 +65,29 @@ impl<R: BufRead> Chopper<R> {
         let length = self.offset - start - u64::from(ended);
         Ok(Some(Physical { number: self.lines, offset: start, length, ended }))
     }
+
+    /// Counts what is left of a line that is too long to be held, and says whether a newline ended it.
+    fn pass_over(&mut self) -> io::Result<bool> {
+        loop {
+            let chunk = match self.from.fill_buf() {
+                Ok([]) => return Ok(false),
+                Ok(chunk) => chunk,
+                Err(error) if error.kind() == io::ErrorKind::Interrupted => continue,
+                Err(error) => return Err(error),
+            };
+            let newline = chunk.iter().position(|&byte| byte == b'\n');
+            let used = newline.map_or(chunk.len(), |place| place + 1);
+            self.from.consume(used);
+            self.offset += used as u64;
+            if newline.is_some() {
+                return Ok(true);
+            }
+        }
+    }
 }
 
 #[cfg(test)]
 mod tests {
-    use std::io::Read;
-
     use super::*;
 
     #[test]

@@ -15,6 +15,9 @@ pub(super) const MAX_VALUE_BYTES: usize = MAX_LINE_BYTES - 27;
 /// How every sealed line begins. Within a JSON string its quotes would be escaped.
 const OPENING: &[u8] = br#"{"sum":""#;
 
+/// What stands between a sealed line's sum and its value.
+const BETWEEN: &[u8] = br#"","line":"#;
+
 /// How often in one physical line a further opening is tried. Chosen, because a lost newline leaves
 /// two lines in one, and a hostile line must not cost more than a few passes.
 const MAX_OPENINGS: usize = 16;
@@ -50,6 +53,17 @@ pub(super) fn open(bytes: &[u8]) -> Result<&str, Fault> {
         Ok(envelope) => check(&envelope),
         Err(error) => Err(fault(bytes, &error)),
     }
+}
+
+/// The value of a line that is sealed exactly as [`seal`] does it; `None` says nothing of one that is not.
+/// What is inside has still to be read as JSON: only then is it known that no second value hides in it.
+pub(super) fn open_own(bytes: &[u8]) -> Option<&str> {
+    let (told, rest) = bytes.strip_prefix(OPENING)?.split_at_checked(8)?;
+    let value = rest.strip_prefix(BETWEEN)?.strip_suffix(b"}")?;
+    // Blanks around a value are not in its sum; here nobody would notice them.
+    let is_object = value.first() == Some(&b'{') && value.last() == Some(&b'}');
+    let value = std::str::from_utf8(value).ok().filter(|_| is_object)?;
+    (sum_told(told)? == crc32fast::hash(value.as_bytes())).then_some(value)
 }
 
 /// The first sealed line that stands somewhere inside `bytes`, with the range it takes: what is
@@ -88,6 +102,18 @@ fn sum(value: &str) -> String {
     format!("{:08x}", crc32fast::hash(value.as_bytes()))
 }
 
+/// The sum eight lower-case hexadecimal digits say.
+fn sum_told(digits: &[u8]) -> Option<u32> {
+    digits.iter().try_fold(0, |sum, digit| {
+        let value = match digit {
+            b'0'..=b'9' => digit - b'0',
+            b'a'..=b'f' => digit - b'a' + 10,
+            _ => return None,
+        };
+        Some(sum << 4 | u32::from(value))
+    })
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -108,6 +134,25 @@ mod tests {
     fn what_is_sealed_opens_to_the_same_bytes() {
         let value = r#"{"a" : [1,  2], "b":"\n{\"sum\":\""}"#;
         assert_eq!(open(&seal(value)), Ok(value));
+    }
+
+    #[test]
+    fn what_is_sealed_here_opens_the_short_way_and_nothing_else_does() {
+        let value = r#"{"a":[1,{}],"b":"}"}"#;
+        let sealed = seal(value);
+        let line = &sealed[..sealed.len() - 1];
+        assert_eq!(open_own(line), Some(value));
+        for i in 0..line.len() {
+            for bit in 0..8 {
+                let mut altered = line.to_vec();
+                altered[i] ^= 1 << bit;
+                assert_eq!(open_own(&altered), None, "{i} {bit}");
+            }
+            assert_eq!(open_own(&line[..i]), None);
+        }
+        for other in ["7", " {}", "{} ", "[{}]"] {
+            assert_eq!(open_own(seal(other).trim_ascii_end()), None, "{other}");
+        }
     }
 
     #[test]

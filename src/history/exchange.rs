@@ -17,8 +17,9 @@ use serde_json::value::RawValue;
 use super::envelope::MAX_VALUE_BYTES;
 use super::error::HistoryError;
 use super::folder::open_for_reading;
-use super::line::{Decoded, Line, decode};
-use super::read::{Damaged, Found, Reader};
+use super::line::{Decoded, Line, TRIAL, decode};
+use super::quick::QuickRuns;
+use super::read::{Damaged, Entry, Found, Reader};
 use super::table::{Row, each_row};
 use crate::progress::Progress;
 
@@ -65,7 +66,7 @@ struct Export<'a> {
 
 impl WholeLine {
     /// A value as it stands in an export; the error says why it is no line of a history.
-    fn of_json(json: &str) -> Result<Self, String> {
+    pub(super) fn of_json(json: &str, quick: &mut QuickRuns) -> Result<Self, String> {
         // The blanks of JSON: around a value they are no part of it, and its checksum is without them.
         let json = json.trim_matches([' ', '\t', '\n', '\r']);
         if json.contains('\n') {
@@ -74,10 +75,19 @@ impl WholeLine {
         if json.len() > MAX_VALUE_BYTES {
             return Err(format!("{} bytes long, too long for a line", json.len()));
         }
+        if let Some(run) = Self::of_run(json, quick) {
+            return Ok(run);
+        }
         Ok(match decode(json)? {
             Decoded::Line(line) => Self::of_line(&line, json.to_owned()),
             Decoded::Newer { kind, .. } => Self::of_newer(kind, json.to_owned()),
         })
+    }
+
+    /// A run that is read the short way.
+    fn of_run(json: &str, quick: &mut QuickRuns) -> Option<Self> {
+        let run = quick.read(json)?;
+        Some(Self { id: run.id.into(), kind: TRIAL.to_owned(), json: json.to_owned() })
     }
 
     fn of_line(line: &Line, json: String) -> Self {
@@ -124,16 +134,19 @@ impl WholeHistory {
     pub fn read_with(from: impl BufRead, progress: &Progress) -> Result<Self, HistoryError> {
         let mut history = Self::default();
         let mut lines = Vec::new();
-        let mut reader = Reader::new(from);
-        while let Some(found) = reader.next_found()? {
+        let (mut reader, mut quick) = (Reader::new(from), QuickRuns::default());
+        while let Some(entry) = reader.next_entry(|json| WholeLine::of_run(json, &mut quick))? {
             progress.reach(reader.offset())?;
-            match found {
-                Found::Line { line, raw, .. } => lines.push(WholeLine::of_line(&line, raw)),
-                Found::Newer { kind, raw, .. } => {
+            match entry {
+                Entry::Quick { value, .. } => lines.push(value),
+                Entry::Found(Found::Line { line, raw, .. }) => {
+                    lines.push(WholeLine::of_line(&line, raw));
+                }
+                Entry::Found(Found::Newer { kind, raw, .. }) => {
                     history.newer += 1;
                     lines.push(WholeLine::of_newer(kind, raw));
                 }
-                Found::Damaged(damaged) => history.damaged.push(damaged),
+                Entry::Found(Found::Damaged(damaged)) => history.damaged.push(damaged),
             }
         }
         history.add(lines);
@@ -183,9 +196,14 @@ impl WholeHistory {
             true => of_json_export(text, progress, &mut lines)?,
             false => of_csv_export(text, progress, &mut lines)?,
         };
+        Ok((Self::of_lines(lines), demo))
+    }
+
+    /// The history of lines in any order.
+    pub(super) fn of_lines(lines: Vec<WholeLine>) -> Self {
         let mut history = Self::default();
         history.add(lines);
-        Ok((history, demo))
+        history
     }
 
     /// Takes lines in; the first of an id stays. Gives how many were new.
@@ -226,11 +244,12 @@ fn of_json_export(
         });
     }
     progress.begin("reading the export", export.lines.len() as u64);
+    let mut quick = QuickRuns::default();
     for (i, raw) in export.lines.iter().enumerate() {
         progress.advance(1)?;
         let place = || format!("line {} of its lines", i + 1);
         lines.push(
-            WholeLine::of_json(raw.get())
+            WholeLine::of_json(raw.get(), &mut quick)
                 .map_err(|why| HistoryError::Import { place: place(), why })?,
         );
     }
@@ -244,11 +263,12 @@ fn of_csv_export(
     lines: &mut Vec<WholeLine>,
 ) -> Result<bool, HistoryError> {
     progress.begin("reading the export", text.len() as u64);
+    let mut quick = QuickRuns::default();
     each_row(text, &mut |row: Row| {
         progress.reach(row.byte)?;
         let place = || format!("line {}", row.line);
         lines.push(
-            WholeLine::of_json(row.json)
+            WholeLine::of_json(row.json, &mut quick)
                 .map_err(|why| HistoryError::Import { place: place(), why })?,
         );
         Ok(())

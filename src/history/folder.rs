@@ -75,7 +75,14 @@ pub fn load_without_lock_with(folder: &Path, progress: &Progress) -> Result<Load
 /// # Errors
 /// As [`load_without_lock`].
 pub fn load_with_all_processors(folder: &Path) -> Result<Loaded, HistoryError> {
-    match load_file(&folder.join(HISTORY_FILE)) {
+    load_with_all_processors_telling(folder, &Progress::default())
+}
+
+fn load_with_all_processors_telling(
+    folder: &Path,
+    progress: &Progress,
+) -> Result<Loaded, HistoryError> {
+    match load_file(&folder.join(HISTORY_FILE), progress) {
         Err(HistoryError::Open { source, .. }) if source.kind() == ErrorKind::NotFound => {
             Ok(Loaded::default())
         }
@@ -128,7 +135,7 @@ impl DataFolder {
         self.path.join(HISTORY_FILE)
     }
 
-    /// Reads the whole history.
+    /// Reads the whole history with every processor there is: who opens a folder has nothing else to do.
     ///
     /// # Errors
     /// [`HistoryError::Open`], [`HistoryError::Read`].
@@ -141,7 +148,7 @@ impl DataFolder {
     /// # Errors
     /// As [`DataFolder::load`], and [`HistoryError::Cancelled`].
     pub fn load_with(&self, progress: &Progress) -> Result<Loaded, HistoryError> {
-        load_without_lock_with(&self.path, progress)
+        load_with_all_processors_telling(&self.path, progress)
     }
 
     /// Opens the history for appending. Nothing is written until the first line is.

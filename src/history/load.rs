@@ -4,6 +4,7 @@
 //! contradict each other: the first stays, the other is reported.
 
 use std::collections::HashMap;
+use std::hash::{BuildHasher, RandomState};
 use std::io::BufRead;
 
 use super::car_line::CarLine;
@@ -11,8 +12,9 @@ use super::error::HistoryError;
 use super::exclusion_line::{ExclusionLine, exclusions_in_force};
 use super::film_line::FilmLine;
 use super::forecast_line::ForecastLine;
-use super::line::Line;
-use super::read::{Damaged, Found, Reader, Why};
+use super::line::{CAR, FILM, FORECAST, Line, RIG, SLIP, TRIAL};
+use super::quick::QuickRuns;
+use super::read::{Damaged, Entry, Found, Reader, Why};
 use super::rig_line::RigLine;
 use super::slip_line::SlipLine;
 use super::trial_line::{RigPrintLine, TrialLine};
@@ -54,7 +56,7 @@ pub struct Loaded {
 }
 
 /// Where the first line of an id went.
-#[derive(Debug)]
+#[derive(Debug, Clone, Copy)]
 struct First {
     line_number: u64,
     index: usize,
@@ -64,7 +66,9 @@ struct First {
 #[derive(Debug, Default)]
 pub(super) struct Loading {
     loaded: Loaded,
-    known: HashMap<(&'static str, String), First>,
+    /// By a number made of kind and id, and where that is taken by another id, the next free one.
+    known: HashMap<u64, First>,
+    hasher: RandomState,
 }
 
 /// Reads a whole history.
@@ -81,37 +85,69 @@ pub fn load<R: BufRead>(from: R) -> Result<Loaded, HistoryError> {
 /// As [`load`], and [`HistoryError::Cancelled`].
 pub fn load_with<R: BufRead>(from: R, progress: &Progress) -> Result<Loaded, HistoryError> {
     let mut reader = Reader::new(from);
-    let mut loading = Loading::default();
-    while let Some(found) = reader.next_found()? {
+    let (mut loading, mut quick) = (Loading::default(), QuickRuns::default());
+    while let Some(entry) = reader.next_entry(|value| quick.read(value))? {
         progress.reach(reader.offset())?;
-        loading.take(found);
+        loading.take(entry);
     }
     Ok(loading.finish(reader.torn_tail()))
 }
 
 impl Loading {
     /// What stands next.
-    pub fn take(&mut self, found: Found) {
-        let loaded = &mut self.loaded;
-        match found {
-            Found::Newer { .. } => loaded.newer_count += 1,
-            Found::Damaged(damaged) => loaded.report(damaged),
-            Found::Line { line, line_number, byte_offset, .. } => {
-                let key = (line.kind(), line.id().to_owned());
-                let Some(first) = self.known.get(&key) else {
-                    self.known.insert(key, First { line_number, index: loaded.keep(line) });
-                    return;
-                };
-                if loaded.says_the_same(&line, first.index) {
-                    loaded.repeated_count += 1;
-                    return;
+    pub fn take(&mut self, entry: Entry<TrialRecord>) {
+        match entry {
+            Entry::Quick { value, line_number, byte_offset } => {
+                self.take_run(value, line_number, byte_offset);
+            }
+            Entry::Found(Found::Newer { .. }) => self.loaded.newer_count += 1,
+            Entry::Found(Found::Damaged(damaged)) => self.loaded.report(damaged),
+            Entry::Found(Found::Line {
+                line: Line::Trial(line), line_number, byte_offset, ..
+            }) => {
+                self.take_run((*line).into(), line_number, byte_offset);
+            }
+            Entry::Found(Found::Line { line, line_number, byte_offset, .. }) => {
+                let index = self.loaded.count_of(&line);
+                match self.first_of(line.kind(), line.id(), First { line_number, index }) {
+                    None => self.loaded.keep(line),
+                    Some(first) => self.again(&line, line_number, byte_offset, first),
                 }
-                let (id, first_line_number) = (key.1, first.line_number);
-                let text = format!("{} {id}", key.0);
-                let why = Why::IdTaken { id, first_line_number };
-                loaded.report(Damaged { line_number, byte_offset, why, text });
             }
         }
+    }
+
+    fn take_run(&mut self, record: TrialRecord, line_number: u64, byte_offset: u64) {
+        let index = self.loaded.trials.len();
+        match self.first_of(TRIAL, &record.id, First { line_number, index }) {
+            None => self.loaded.trials.push(record),
+            Some(first) => self.again(&record.into(), line_number, byte_offset, first),
+        }
+    }
+
+    /// The line that has this id already; none, and `new` is noted, if there is no such line.
+    fn first_of(&mut self, kind: &'static str, id: &str, new: First) -> Option<First> {
+        let mut key = self.hasher.hash_one((kind, id));
+        while let Some(first) = self.known.get(&key) {
+            if self.loaded.id_at(kind, first.index) == Some(id) {
+                return Some(*first);
+            }
+            key = key.wrapping_add(1);
+        }
+        self.known.insert(key, new);
+        None
+    }
+
+    /// A line whose id was there before.
+    fn again(&mut self, line: &Line, line_number: u64, byte_offset: u64, first: First) {
+        if self.loaded.says_the_same(line, first.index) {
+            self.loaded.repeated_count += 1;
+            return;
+        }
+        let (id, first_line_number) = (line.id().to_owned(), first.line_number);
+        let text = format!("{} {id}", line.kind());
+        let why = Why::IdTaken { id, first_line_number };
+        self.loaded.report(Damaged { line_number, byte_offset, why, text });
     }
 
     /// The history, at the end of the file.
@@ -143,20 +179,41 @@ impl Loaded {
         in_force.map(|line| (line.trial.as_str(), line.reason.as_str())).collect()
     }
 
-    /// Keeps a line and gives its place among its kind.
-    fn keep(&mut self, line: Line) -> usize {
-        fn push<T>(list: &mut Vec<T>, value: T) -> usize {
-            list.push(value);
-            list.len() - 1
-        }
+    /// How many lines of its kind are kept.
+    fn count_of(&self, line: &Line) -> usize {
         match line {
-            Line::Trial(line) => push(&mut self.trials, TrialRecord::from(*line)),
-            Line::Car(line) => push(&mut self.cars, *line),
-            Line::Rig(line) => push(&mut self.rigs, *line),
-            Line::Film(line) => push(&mut self.films, *line),
-            Line::Forecast(line) => push(&mut self.forecasts, *line),
-            Line::Slip(line) => push(&mut self.slips, *line),
-            Line::Exclusion(line) => push(&mut self.exclusions, *line),
+            Line::Trial(_) => self.trials.len(),
+            Line::Car(_) => self.cars.len(),
+            Line::Rig(_) => self.rigs.len(),
+            Line::Film(_) => self.films.len(),
+            Line::Forecast(_) => self.forecasts.len(),
+            Line::Slip(_) => self.slips.len(),
+            Line::Exclusion(_) => self.exclusions.len(),
+        }
+    }
+
+    /// The id of the line of a kind that is kept at a place, if there is one.
+    fn id_at(&self, kind: &str, index: usize) -> Option<&str> {
+        match kind {
+            TRIAL => self.trials.get(index).map(|run| run.id.as_str()),
+            CAR => self.cars.get(index).map(|line| line.id.as_str()),
+            RIG => self.rigs.get(index).map(|line| line.id.as_str()),
+            FILM => self.films.get(index).map(|line| line.id.as_str()),
+            FORECAST => self.forecasts.get(index).map(|line| line.id.as_str()),
+            SLIP => self.slips.get(index).map(|line| line.id.as_str()),
+            _ => self.exclusions.get(index).map(|line| line.id.as_str()),
+        }
+    }
+
+    fn keep(&mut self, line: Line) {
+        match line {
+            Line::Trial(line) => self.trials.push(TrialRecord::from(*line)),
+            Line::Car(line) => self.cars.push(*line),
+            Line::Rig(line) => self.rigs.push(*line),
+            Line::Film(line) => self.films.push(*line),
+            Line::Forecast(line) => self.forecasts.push(*line),
+            Line::Slip(line) => self.slips.push(*line),
+            Line::Exclusion(line) => self.exclusions.push(*line),
         }
     }
 

@@ -4,80 +4,134 @@
 //! go. Refuses short files: they are read before a thread has begun. For whoever has the processor to
 //! himself, never beside a start line.
 
+use std::collections::BTreeMap;
 use std::fs::File;
 use std::io::{self, BufRead, BufReader, Read, Seek, SeekFrom};
 use std::ops::Range;
 use std::path::Path;
+use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
+use std::sync::mpsc::{self, SyncSender};
 use std::thread;
 
 use super::error::HistoryError;
-use super::load::{Loaded, Loading, load};
-use super::read::{Found, Reader};
+use super::load::{Loaded, Loading, load_with};
+use super::quick::QuickRuns;
+use super::read::{Entry, Reader};
+use crate::progress::Progress;
+use crate::trial::TrialRecord;
 
-/// No part is shorter, bytes. Chosen: reading it takes some ten milliseconds, many times a thread's start.
-const LEAST_PART: u64 = 4 << 20;
-/// What is found before it is put together at one time takes memory; more parts than this bring little.
-const MOST_PARTS: u64 = 8;
+/// No part is shorter, bytes. Chosen: reading it takes some milliseconds, many times a thread's start, and
+/// the parts that wait for their turn take little memory.
+const LEAST_PART: u64 = 2 << 20;
+/// Bytes read from the disk at a time.
+const READ_AT_ONCE: usize = 256 << 10;
 
 /// What one part holds.
 struct Part {
-    found: Vec<Found>,
+    entries: Vec<Entry<TrialRecord>>,
     lines: u64,
     torn_tail: bool,
 }
 
-/// Reads a whole history from its file with as many threads as there are processors.
+/// A part with its number, or why it could not be read.
+type Sent = (usize, Result<Part, HistoryError>);
+
+/// Reads a whole history from its file with as many threads as there are processors, telling how far it is.
 ///
 /// # Errors
-/// [`HistoryError::Open`], [`HistoryError::Read`].
-pub(super) fn load_file(path: &Path) -> Result<Loaded, HistoryError> {
+/// [`HistoryError::Open`], [`HistoryError::Read`], [`HistoryError::Cancelled`].
+pub(super) fn load_file(path: &Path, progress: &Progress) -> Result<Loaded, HistoryError> {
     let mut file = open(path)?;
     let length = file.metadata().map_or(0, |facts| facts.len());
-    let processors = thread::available_parallelism().map_or(1, |n| n.get() as u64);
-    let parts = (length / LEAST_PART).min(processors).min(MOST_PARTS);
-    if parts < 2 {
-        return load(BufReader::new(file));
+    progress.begin("reading the history", length);
+    let processors = thread::available_parallelism().map_or(1, usize::from);
+    let parts = length / LEAST_PART;
+    if parts < 2 || processors < 2 {
+        return load_with(BufReader::with_capacity(READ_AT_ONCE, file), progress);
     }
-    load_parts(path, &cuts(&mut file, length, parts)?)
+    load_parts(path, &cuts(&mut file, length, parts)?, processors, progress)
 }
 
 /// Puts parts of a file together that are cut behind line ends; the last one reaches to the file's end.
-fn load_parts(path: &Path, cuts: &[Range<u64>]) -> Result<Loaded, HistoryError> {
-    let parts: Vec<Result<Part, HistoryError>> = thread::scope(|scope| {
-        let read = |range: &Range<u64>| {
-            let range = range.clone();
-            scope.spawn(move || Part::read(path, range))
-        };
-        let reading: Vec<_> = cuts.iter().map(read).collect();
-        let ended = reading.into_iter().map(|part| part.join());
-        ended.map(|part| part.unwrap_or_else(|panic| std::panic::resume_unwind(panic))).collect()
-    });
-    let mut loading = Loading::default();
-    let mut lines_before = 0;
-    let mut torn_tail = false;
-    for (part, range) in parts.into_iter().zip(cuts) {
-        let part = part?;
-        for found in part.found {
-            loading.take(found.moved(lines_before, range.start));
+fn load_parts(
+    path: &Path,
+    cuts: &[Range<u64>],
+    threads: usize,
+    progress: &Progress,
+) -> Result<Loaded, HistoryError> {
+    let (next, ended) = (AtomicUsize::new(0), AtomicBool::new(false));
+    let (out, parts) = mpsc::sync_channel::<Sent>(threads);
+    thread::scope(|scope| {
+        for _ in 0..threads.min(cuts.len()) {
+            let out = out.clone();
+            scope.spawn(|| read_parts(path, cuts, &next, &ended, out));
         }
-        lines_before += part.lines;
-        torn_tail = part.torn_tail;
+        drop(out);
+        let loaded = put_together(parts, cuts, progress);
+        // Who still reads need not go on after a failure.
+        ended.store(true, Ordering::Relaxed);
+        loaded
+    })
+}
+
+/// Reads one part after the other until there are no more.
+fn read_parts(
+    path: &Path,
+    cuts: &[Range<u64>],
+    next: &AtomicUsize,
+    ended: &AtomicBool,
+    out: SyncSender<Sent>,
+) {
+    let mut quick = QuickRuns::default();
+    while !ended.load(Ordering::Relaxed) {
+        let number = next.fetch_add(1, Ordering::Relaxed);
+        let Some(range) = cuts.get(number) else { return };
+        if out.send((number, Part::read(path, range.clone(), &mut quick))).is_err() {
+            return;
+        }
+    }
+}
+
+/// The history of parts that come in any order.
+fn put_together(
+    parts: mpsc::Receiver<Sent>,
+    cuts: &[Range<u64>],
+    progress: &Progress,
+) -> Result<Loaded, HistoryError> {
+    let mut loading = Loading::default();
+    let (mut waiting, mut lines_before, mut torn_tail) = (BTreeMap::new(), 0, false);
+    let mut turn = 0;
+    for (number, part) in parts {
+        waiting.insert(number, part?);
+        while let Some(part) = waiting.remove(&turn) {
+            progress.reach(cuts[turn].start)?;
+            for entry in part.entries {
+                loading.take(entry.moved(lines_before, cuts[turn].start));
+            }
+            lines_before += part.lines;
+            torn_tail = part.torn_tail;
+            turn += 1;
+        }
     }
     Ok(loading.finish(torn_tail))
 }
 
 impl Part {
-    fn read(path: &Path, Range { start, end }: Range<u64>) -> Result<Self, HistoryError> {
+    fn read(
+        path: &Path,
+        Range { start, end }: Range<u64>,
+        quick: &mut QuickRuns,
+    ) -> Result<Self, HistoryError> {
         let mut file = open(path)?;
         let failed = |source| HistoryError::Read { at_byte: start, source };
         file.seek(SeekFrom::Start(start)).map_err(failed)?;
-        let mut reader = Reader::new(BufReader::new(file.take(end - start)));
-        let mut found = Vec::new();
-        while let Some(mut next) = reader.next_found()? {
-            next.forget_raw();
-            found.push(next);
+        let from = BufReader::with_capacity(READ_AT_ONCE, file.take(end - start));
+        let mut reader = Reader::new(from);
+        let mut entries = Vec::new();
+        while let Some(entry) = reader.next_entry(|value| quick.read(value))? {
+            entries.push(entry.without_raw());
         }
-        Ok(Self { found, lines: reader.lines(), torn_tail: reader.torn_tail() })
+        Ok(Self { entries, lines: reader.lines(), torn_tail: reader.torn_tail() })
     }
 }
 
@@ -122,6 +176,7 @@ fn behind_line_end(file: &mut File, about: u64) -> io::Result<u64> {
 
 #[cfg(test)]
 mod tests {
+    use super::super::load::load;
     use super::*;
     use crate::demo::demo_lines;
 
@@ -156,14 +211,18 @@ mod tests {
         for parts in 1..40 {
             let cuts = cuts(&mut file, bytes.len() as u64, parts).unwrap();
             assert!(cuts.len() as u64 <= parts && cuts.last().unwrap().end == u64::MAX);
-            assert_eq!(load_parts(&path, &cuts).unwrap(), whole, "{cuts:?}");
+            for threads in 1..4 {
+                let loaded = load_parts(&path, &cuts, threads, &Progress::default()).unwrap();
+                assert_eq!(loaded, whole, "{threads} {cuts:?}");
+            }
         }
-        assert_eq!(load_file(&path).unwrap(), whole);
+        assert_eq!(load_file(&path, &Progress::default()).unwrap(), whole);
     }
 
     #[test]
     fn a_file_that_is_not_there_is_told_of_by_its_name() {
-        let error = load_file(Path::new("/nowhere/history.jsonl")).unwrap_err();
+        let error =
+            load_file(Path::new("/nowhere/history.jsonl"), &Progress::default()).unwrap_err();
         assert!(error.to_string().contains("/nowhere/history.jsonl"), "{error}");
     }
 }

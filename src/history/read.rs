@@ -122,12 +122,34 @@ impl Found {
         }
         self
     }
+}
 
-    /// Lets go of the exact value, for those who keep many and only want what it says.
-    pub(super) fn forget_raw(&mut self) {
-        if let Self::Line { raw, .. } | Self::Newer { raw, .. } = self {
+/// What stands at one place, read the short way where that was possible.
+#[derive(Debug)]
+pub(super) enum Entry<T> {
+    Quick { value: T, line_number: u64, byte_offset: u64 },
+    Found(Found),
+}
+
+impl<T> Entry<T> {
+    /// The same so many lines and bytes further on.
+    pub fn moved(self, lines: u64, bytes: u64) -> Self {
+        match self {
+            Self::Quick { value, line_number, byte_offset } => Self::Quick {
+                value,
+                line_number: line_number + lines,
+                byte_offset: byte_offset + bytes,
+            },
+            Self::Found(found) => Self::Found(found.moved(lines, bytes)),
+        }
+    }
+
+    /// The same without the exact value, for those who keep many and only want what it says.
+    pub fn without_raw(mut self) -> Self {
+        if let Self::Found(Found::Line { raw, .. } | Found::Newer { raw, .. }) = &mut self {
             *raw = String::new();
         }
+        self
     }
 }
 
@@ -166,14 +188,38 @@ impl<R: BufRead> Reader<R> {
     /// [`HistoryError::Read`] if the reader underneath fails. Damage is no error.
     pub fn next_found(&mut self) -> Result<Option<Found>, HistoryError> {
         while self.ready.is_empty() {
-            let line = self.chopper.next_line();
-            let at_byte = self.chopper.offset();
-            match line.map_err(|source| HistoryError::Read { at_byte, source })? {
+            match self.next_physical()? {
                 Some(line) => self.sort_line(line),
                 None => return Ok(None),
             }
         }
         Ok(self.ready.pop_front())
+    }
+
+    /// The same, but a line that is sealed as this program does it is first shown to `quick`, which need
+    /// not take it.
+    ///
+    /// # Errors
+    /// As [`Reader::next_found`].
+    pub(super) fn next_entry<T>(
+        &mut self,
+        quick: impl FnOnce(&str) -> Option<T>,
+    ) -> Result<Option<Entry<T>>, HistoryError> {
+        if self.ready.is_empty() {
+            let Some(line) = self.next_physical()? else { return Ok(None) };
+            if let Some(value) = envelope::open_own(self.chopper.bytes()).and_then(quick) {
+                let (line_number, byte_offset) = (line.number, line.offset);
+                return Ok(Some(Entry::Quick { value, line_number, byte_offset }));
+            }
+            self.sort_line(line);
+        }
+        Ok(self.next_found()?.map(Entry::Found))
+    }
+
+    fn next_physical(&mut self) -> Result<Option<Physical>, HistoryError> {
+        let line = self.chopper.next_line();
+        let at_byte = self.chopper.offset();
+        line.map_err(|source| HistoryError::Read { at_byte, source })
     }
 
     /// Sorts one physical line into what it holds.

@@ -39,17 +39,17 @@ impl From<TrialRecord> for TrialLine {
             lamp_corrected,
         } = record;
         Self {
-            id,
-            began,
-            program,
-            driver,
+            id: id.into(),
+            began: began.into(),
+            program: program.into(),
+            driver: driver.into(),
             setup: setup.into(),
-            car: car.into(),
-            rig: rig.into(),
-            offset: offset.into(),
+            car: car.into_inner().into(),
+            rig: rig.into_inner().into(),
+            offset: offset.into_inner().into(),
             staging: staging.into(),
             lamps: lamps.into_iter().map(LampLine::from).collect(),
-            onset_grade,
+            onset_grade: onset_grade.into(),
             amber_gaps_shown_ns: amber_gaps_shown.into_iter().map(Span::ns).collect(),
             amber_spacing_off,
             hold_ns: hold.map(Span::ns),
@@ -67,17 +67,17 @@ impl From<TrialRecord> for TrialLine {
 impl From<TrialLine> for TrialRecord {
     fn from(line: TrialLine) -> Self {
         Self {
-            id: line.id,
-            began: line.began,
-            program: line.program,
-            driver: line.driver,
+            id: line.id.into(),
+            began: line.began.into(),
+            program: line.program.into(),
+            driver: line.driver.into(),
             setup: line.setup.into(),
-            car: line.car.into(),
-            rig: line.rig.into(),
-            offset: line.offset.into(),
+            car: CarFacts::from(line.car).into(),
+            rig: RigPrint::from(line.rig).into(),
+            offset: OffsetInForce::from(line.offset).into(),
             staging: line.staging.into(),
             lamps: line.lamps.into_iter().map(LampFact::from).collect(),
-            onset_grade: line.onset_grade,
+            onset_grade: line.onset_grade.into(),
             amber_gaps_shown: line.amber_gaps_shown_ns.into_iter().map(Span::from_ns).collect(),
             amber_spacing_off: line.amber_spacing_off,
             hold: line.hold_ns.map(Span::from_ns),
@@ -119,8 +119,11 @@ macro_rules! copied_both_ways {
 copied_both_ways!(Measured <=> MeasuredLine { value, sd, ; });
 
 copied_both_ways!(SetupFacts <=> SetupLine {
-    tree, ambers, procedure, drill, style, blank, lane, other_lane, seed, scripted,
+    ambers, drill, style, blank, lane, seed, scripted,
     ;
+    tree: tree = Into::into, Into::into;
+    procedure: procedure = Into::into, Into::into;
+    other_lane: other_lane = maybe, maybe;
     amber_gap: amber_gap_ns = Span::ns, Span::from_ns;
     interval: interval_ns = Span::ns, Span::from_ns;
     aim: aim = maybe, maybe;

@@ -3,7 +3,9 @@
 //! Owns the kebab-case spelling of every enum a line can hold. Each is tied to the core type by
 //! the compiler: a word added there does not build here until it has a spelling. Refuses meaning.
 
-use serde::{Deserialize, Serialize};
+use serde::de::{Error, Visitor};
+use serde::{Deserialize, Deserializer, Serialize, Serializer};
+use std::fmt;
 
 use crate::press::Origin;
 use crate::tree::{AbandonReason, Lamp, Lane, Outcome, VoidReason};
@@ -110,40 +112,58 @@ pub(super) enum VoidWord {
 
 /// A number as JSON writes it; what JSON has no sign for as the word `nan`, `inf` or `-inf`, so
 /// that a run with a broken number in it is still stored whole.
-#[derive(Serialize, Deserialize)]
-#[serde(untagged)]
-enum NumberOrWord {
-    Number(f64),
-    Word(String),
-}
+struct NumberOrWord(f64);
 
-impl NumberOrWord {
-    fn of(value: f64) -> Self {
-        if value.is_finite() {
-            Self::Number(value)
-        } else if value.is_nan() {
-            Self::Word("nan".to_owned())
-        } else {
-            Self::Word(if value > 0.0 { "inf" } else { "-inf" }.to_owned())
+impl Serialize for NumberOrWord {
+    fn serialize<S: Serializer>(&self, to: S) -> Result<S::Ok, S::Error> {
+        match self.0 {
+            value if value.is_finite() => to.serialize_f64(value),
+            value if value.is_nan() => to.serialize_str("nan"),
+            value => to.serialize_str(if value > 0.0 { "inf" } else { "-inf" }),
         }
     }
+}
 
-    fn value(self) -> Result<f64, String> {
-        match self {
-            Self::Number(value) => Ok(value),
-            Self::Word(word) => match word.as_str() {
-                "nan" => Ok(f64::NAN),
-                "inf" => Ok(f64::INFINITY),
-                "-inf" => Ok(f64::NEG_INFINITY),
-                _ => Err(format!("{word:?} is not a number")),
-            },
+impl<'de> Deserialize<'de> for NumberOrWord {
+    fn deserialize<D: Deserializer<'de>>(from: D) -> Result<Self, D::Error> {
+        from.deserialize_any(NumberVisitor).map(Self)
+    }
+}
+
+struct NumberVisitor;
+
+impl Visitor<'_> for NumberVisitor {
+    type Value = f64;
+
+    fn expecting(&self, f: &mut fmt::Formatter) -> fmt::Result {
+        f.write_str("a number, or `nan`, `inf`, `-inf`")
+    }
+
+    fn visit_f64<E: Error>(self, value: f64) -> Result<f64, E> {
+        Ok(value)
+    }
+
+    fn visit_i64<E: Error>(self, value: i64) -> Result<f64, E> {
+        Ok(value as f64)
+    }
+
+    fn visit_u64<E: Error>(self, value: u64) -> Result<f64, E> {
+        Ok(value as f64)
+    }
+
+    fn visit_str<E: Error>(self, word: &str) -> Result<f64, E> {
+        match word {
+            "nan" => Ok(f64::NAN),
+            "inf" => Ok(f64::INFINITY),
+            "-inf" => Ok(f64::NEG_INFINITY),
+            _ => Err(E::custom(format!("{word:?} is not a number"))),
         }
     }
 }
 
 /// For `#[serde(with = "number")]`: a number that comes back exactly, whatever it is.
 pub(super) mod number {
-    use serde::{Deserialize, Deserializer, Serialize, Serializer, de::Error};
+    use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
     use super::NumberOrWord;
 
@@ -151,19 +171,19 @@ pub(super) mod number {
         value: &f64,
         to: S,
     ) -> Result<S::Ok, S::Error> {
-        NumberOrWord::of(*value).serialize(to)
+        NumberOrWord(*value).serialize(to)
     }
 
     pub(in crate::history) fn deserialize<'de, D: Deserializer<'de>>(
         from: D,
     ) -> Result<f64, D::Error> {
-        NumberOrWord::deserialize(from)?.value().map_err(D::Error::custom)
+        NumberOrWord::deserialize(from).map(|number| number.0)
     }
 }
 
 /// The same for a number that may be missing.
 pub(super) mod maybe_number {
-    use serde::{Deserialize, Deserializer, Serialize, Serializer, de::Error};
+    use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
     use super::NumberOrWord;
 
@@ -171,22 +191,19 @@ pub(super) mod maybe_number {
         value: &Option<f64>,
         to: S,
     ) -> Result<S::Ok, S::Error> {
-        value.map(NumberOrWord::of).serialize(to)
+        value.map(NumberOrWord).serialize(to)
     }
 
     pub(in crate::history) fn deserialize<'de, D: Deserializer<'de>>(
         from: D,
     ) -> Result<Option<f64>, D::Error> {
-        Option::<NumberOrWord>::deserialize(from)?
-            .map(NumberOrWord::value)
-            .transpose()
-            .map_err(D::Error::custom)
+        Ok(Option::<NumberOrWord>::deserialize(from)?.map(|number| number.0))
     }
 }
 
 /// The same for a list of them.
 pub(super) mod numbers {
-    use serde::{Deserialize, Deserializer, Serializer, de::Error};
+    use serde::{Deserialize, Deserializer, Serializer};
 
     use super::NumberOrWord;
 
@@ -194,13 +211,13 @@ pub(super) mod numbers {
         values: &[f64],
         to: S,
     ) -> Result<S::Ok, S::Error> {
-        to.collect_seq(values.iter().copied().map(NumberOrWord::of))
+        to.collect_seq(values.iter().copied().map(NumberOrWord))
     }
 
     pub(in crate::history) fn deserialize<'de, D: Deserializer<'de>>(
         from: D,
     ) -> Result<Vec<f64>, D::Error> {
         let words = Vec::<NumberOrWord>::deserialize(from)?;
-        words.into_iter().map(|word| word.value().map_err(D::Error::custom)).collect()
+        Ok(words.into_iter().map(|number| number.0).collect())
     }
 }

@@ -6,6 +6,7 @@ use super::my_car::source_words;
 use super::page::{Axis, Block, Form, Hue, LayerKind, Page, Plot, Table};
 use super::words::{light_with_interval, ms, ms_with_interval};
 use crate::stats::Estimate;
+use crate::stats::left_on_green::GREEN_LIGHT_S;
 use crate::strategy::own::{Bridge, LikelyReason, Reason, WANTED_S};
 
 /// Reasons shown.
@@ -24,6 +25,9 @@ pub fn home_to_track_page(bridge: Option<&Bridge>) -> Page {
     let mut page = Page::new(headline(bridge));
     page.push(Block::Plot(plot(bridge)));
     page.push(Block::Table(figures(bridge)));
+    if let Some(said) = left_on_green_words(bridge) {
+        page.push(Block::Caution(said));
+    }
     page.heading("Likely reasons, the likeliest first");
     let reasons = bridge.reasons.iter().take(MOST_REASONS).map(reason_words);
     page.push(Block::Points(reasons.collect()));
@@ -95,6 +99,22 @@ fn plot(bridge: &Bridge) -> Plot {
     )
     .with("home", Hue::Text, LayerKind::Level(home))
     .with("slips", Hue::Driver, LayerKind::Points(points.collect()))
+}
+
+/// What was set aside, and how to have it otherwise.
+fn left_on_green_words(bridge: &Bridge) -> Option<String> {
+    let (aside, all) = (bridge.left_on_green, bridge.slips_s.len());
+    let (first, last) = GREEN_LIGHT_S;
+    let lights = format!("{} to {}", Form::Light.words(first), Form::Light.words(last));
+    let some = match aside {
+        0 => return None,
+        1 => format!("One of {all} slips reads as if you had waited for green"),
+        _ => format!("{aside} of {all} slips read as if you had waited for green"),
+    };
+    Some(format!(
+        "{some}, with an R/T from {lights} where home is far quicker. Set aside for the difference and the \
+         offset. If so, mark it as left on green; if its track counts from the last amber, give its scale."
+    ))
 }
 
 fn figures(bridge: &Bridge) -> Table {

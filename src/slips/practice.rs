@@ -81,7 +81,7 @@ pub fn practice_slip(
             .as_ref()
             .map(|began| began.time().round(jiff::Unit::Second))
             .and_then(Result::ok),
-        driver: record.driver.clone(),
+        driver: record.driver.to_string(),
         car: record.car.name.clone(),
         length,
         scale: RtScale::Modern,
@@ -94,7 +94,7 @@ pub fn practice_slip(
             Style::React => Manner::Reacted,
             Style::TimeIt => Manner::Timed,
         }),
-        origin: SlipOrigin::Simulated { trial: record.id.clone() },
+        origin: SlipOrigin::Simulated { trial: record.id.to_string() },
         ..Slip::default()
     })
 }

@@ -3,6 +3,7 @@
 //! Owns the difference between slips and practice with its standard error, the offset it leaves and
 //! how many slips it takes. Refuses to split the offset into rig, limb and car: slips cannot.
 
+use super::left_on_green::Expected;
 use super::risk::{HomeToTrack, check_sd};
 use super::special::normal_quantile;
 use super::summary::{mean, sd, student_quantile};
@@ -66,17 +67,39 @@ impl Evidence<'_> {
 
     /// The offset after these slips: the prior N(0, 40² ms² + the car's doubt²) and the difference,
     /// conjugate normal laws, as [`HomeToTrack::from_slips`] has it (a spread seen in few slips is
-    /// mixed with the one at home). From the first slip on.
+    /// mixed with the one at home). From the first slip on; those that waited for green are set aside.
     ///
     /// # Errors
     /// [`StatsError::TooFew`] below 2 practice runs, [`StatsError::OutOfDomain`] for a doubt below 0.
     pub fn offset(&self) -> Result<HomeToTrack, StatsError> {
         let (home, home_sd) = (mean(self.practice_s), sd(self.practice_s)?);
-        let differences = self.slips_s.values().iter().map(|rt| rt - home).collect();
         let days = check_sd("days' doubt", self.days_se_s)?;
         let home_se = home_sd / (self.practice_s.n() as f64).sqrt();
+        let set_aside = self.left_on_green()?;
+        let counted = self.slips_s.values().iter().zip(set_aside).filter(|(_, aside)| !aside);
+        let differences: Vec<f64> = counted.map(|(rt, _)| rt - home).collect();
+        if differences.is_empty() {
+            return HomeToTrack::prior(self.car_doubt_sd_s);
+        }
         let differences = Sample::new(differences)?;
         HomeToTrack::from_slips(&differences, home_sd, home_se.hypot(days), self.car_doubt_sd_s)
+    }
+
+    /// Which slips waited for green though nobody marked them so; see [`Expected::left_on_green`]. None at a
+    /// home without a spread, which says nothing of what is usual.
+    ///
+    /// # Errors
+    /// As [`Evidence::offset`].
+    pub fn left_on_green(&self) -> Result<Vec<bool>, StatsError> {
+        let spread_sd_s = sd(self.practice_s)?;
+        if spread_sd_s == 0.0 {
+            return Ok(vec![false; self.slips_s.n()]);
+        }
+        let home_se = spread_sd_s / (self.practice_s.n() as f64).sqrt();
+        let prior = HomeToTrack::prior(self.car_doubt_sd_s)?.offset_s.sd;
+        let offset_sd_s = prior.hypot(home_se).hypot(self.days_se_s);
+        let expected = Expected { home_s: mean(self.practice_s), spread_sd_s, offset_sd_s };
+        expected.left_on_green(self.slips_s.values())
     }
 
     /// The same with the interval that holds it with chance `level`, s.

@@ -15,6 +15,7 @@ pub mod fit;
 pub mod held;
 pub mod home_to_track;
 pub mod instrument;
+pub mod left_on_green;
 mod matrix;
 mod mills_table;
 pub mod mixture;

@@ -48,7 +48,7 @@ pub fn pace(sitting: &OwnLines, seed: u64) -> Result<Pace, StrategyError> {
         setup.holds(run)
             && is_lit_guess_test(run) == is_lit_guess_test(newest)
             && run.setup.aim.is_some() == newest.setup.aim.is_some()
-            && !sitting.excluded.contains(&run.id)
+            && !sitting.excluded.iter().any(|id| run.id == *id)
     };
     let parts: Vec<f64> = runs().filter(alike).filter_map(off_s).collect();
     let Ok(sample) = Sample::new(parts) else { return Ok(Pace::GoOn) };

@@ -7,11 +7,13 @@
 mod declared;
 mod replay;
 mod rig;
+mod shared;
 mod spacing;
 
 pub use declared::{Aim, AimFrom, AimOf, Pause};
 pub use replay::{Moment, Replay, What};
 pub use rig::{OffsetInForce, RigChange, RigPrint, display_words};
+pub use shared::{Shared, Text};
 pub use spacing::{AmberSpacing, MAX_OFF_NOMINAL, amber_spacing};
 
 use crate::press::Origin;
@@ -50,7 +52,7 @@ pub enum Drill {
 #[derive(Debug, Clone, PartialEq)]
 pub struct SetupFacts {
     /// Name of the tree kind.
-    pub tree: String,
+    pub tree: Text,
     /// Number of ambers.
     pub ambers: u8,
     /// From one amber to the next, zero when all light at once.
@@ -58,7 +60,7 @@ pub struct SetupFacts {
     /// From the last amber to green.
     pub interval: Span,
     /// Name of the start procedure.
-    pub procedure: String,
+    pub procedure: Text,
     /// What was practised.
     pub drill: Drill,
     /// How the driver meant to leave.
@@ -68,7 +70,7 @@ pub struct SetupFacts {
     /// The lane the driver was in.
     pub lane: Lane,
     /// Who was in the other lane, if anyone.
-    pub other_lane: Option<String>,
+    pub other_lane: Option<Text>,
     /// Seed of the run.
     pub seed: u64,
     /// Driven by a script or under a provoked fault: stored, outside statistics.
@@ -124,21 +126,21 @@ pub struct LaunchFact {
 #[derive(Debug, Clone, PartialEq)]
 pub struct TrialRecord {
     /// Unique for all machines and times, ordered by time.
-    pub id: String,
+    pub id: Text,
     /// Wall time of the run's start, ISO 8601 with zone.
-    pub began: String,
+    pub began: Text,
     /// Program version that made the record.
-    pub program: String,
+    pub program: Text,
     /// Who drove.
-    pub driver: String,
+    pub driver: Text,
     /// What was set up.
     pub setup: SetupFacts,
     /// The car as believed.
-    pub car: CarFacts,
+    pub car: Shared<CarFacts>,
     /// The rig.
-    pub rig: RigPrint,
+    pub rig: Shared<RigPrint>,
     /// The delay in force.
-    pub offset: OffsetInForce,
+    pub offset: Shared<OffsetInForce>,
     /// How the driver rolled in.
     pub staging: Staging,
     /// Lamps due and shown, in order of due mark.
@@ -147,7 +149,7 @@ pub struct TrialRecord {
     /// display's own frame grid), `present` (the moment after present, where no grid is), `frame`
     /// (somewhere in the frame that followed), `none` (never confirmed); `unknown` in runs from
     /// before it was recorded.
-    pub onset_grade: String,
+    pub onset_grade: Text,
     /// From one amber to the next as they were shown, best marks; none where all light at once, and
     /// none in runs from before it was recorded ([`amber_spacing`] gives it from the lamps).
     pub amber_gaps_shown: Vec<Span>,

@@ -36,7 +36,7 @@ pub fn some_runs(count: usize) -> Vec<TrialRecord> {
     (0..count)
         .map(|index| {
             let mut run = run().new_tree(&mut runner).expect("no filter rejects").current();
-            run.id = format!("run-{index}");
+            run.id = format!("run-{index}").into();
             run
         })
         .collect()
@@ -193,7 +193,8 @@ prop_compose! {
         (aim, pause) in (proptest::option::of(aim()), proptest::option::of(pause())),
     ) -> SetupFacts {
         SetupFacts {
-            tree, ambers, amber_gap, interval, procedure, drill, style, blank, lane, other_lane,
+            tree: tree.into(), ambers, amber_gap, interval, procedure: procedure.into(), drill, style, blank, lane,
+            other_lane: other_lane.map(Into::into),
             seed, scripted, aim, pause,
         }
     }
@@ -341,7 +342,8 @@ prop_compose! {
     ) -> TrialRecord {
         let offset = OffsetInForce { ms: offset_ms, from: offset_from };
         TrialRecord {
-            id, began, program, driver, setup, car, rig, offset, staging, lamps, onset_grade,
+            id: id.into(), began: began.into(), program: program.into(), driver: driver.into(), setup, car: car.into(),
+            rig: rig.into(), offset: offset.into(), staging, lamps, onset_grade: onset_grade.into(),
             amber_gaps_shown, amber_spacing_off, hold, frame_period, launch, outcome, parts, colour_in_doubt, hitch, lamp_corrected,
         }
     }

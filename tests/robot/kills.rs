@@ -120,7 +120,7 @@ pub fn kill_and_look(kills: usize, seed: u64) -> Outcome<()> {
 pub fn ids_on_disk(data: &Path) -> BTreeSet<String> {
     let loaded = lastamber::history::load_without_lock(data);
     let trials = loaded.map(|loaded| loaded.trials).unwrap_or_default();
-    trials.into_iter().map(|trial| trial.id).collect()
+    trials.into_iter().map(|trial| trial.id.into()).collect()
 }
 
 fn start(server: &XServer, data: &Path, trace: &Path, n: usize) -> Outcome<Player> {

@@ -62,7 +62,7 @@ fn record_result(
     let mut open = Vec::new();
     let mut not_saved = None;
     let mut hand_in = |store: &Store, record: &TrialRecord| match store.submit(record.clone()) {
-        Ok(_) => open.push(record.id.clone()),
+        Ok(_) => open.push(record.id.to_string()),
         Err(error) => not_saved = Some(error.to_string()),
     };
     let mut other = None;
@@ -156,7 +156,7 @@ fn trace_verdict(
     if *told == record.id {
         return;
     }
-    told.clone_from(&record.id);
+    record.id.as_str().clone_into(&mut told);
     let outcome = outcome_word(record.outcome);
     trace.event(format_args!("frame-rate {:.1}", 1.0 / frames.period().as_secs_f64().max(1e-6)));
     match record.parts {

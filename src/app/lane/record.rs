@@ -49,16 +49,16 @@ pub fn record(live: &Live, result: LaneResult, around: &Around) -> TrialRecord {
     let spacing = amber_spacing(&lamps);
     let first_amber = machine.amber_due(lane, 0);
     TrialRecord {
-        id: uuid::Uuid::now_v7().to_string(),
-        began: live.began.clone(),
-        program: env!("CARGO_PKG_VERSION").to_owned(),
-        driver: beside.map_or_else(|| around.session.driver.clone(), |beside| beside.name.clone()),
+        id: uuid::Uuid::now_v7().to_string().into(),
+        began: live.began.as_str().into(),
+        program: env!("CARGO_PKG_VERSION").into(),
+        driver: beside.map_or(around.session.driver.as_str(), |beside| &beside.name).into(),
         setup: setup_facts(live, lane, around.session),
-        car: around.garage.facts(),
-        rig: around.rig.clone(),
-        offset: beside.map_or(&around.session.offset, |beside| &beside.offset).clone(),
+        car: around.garage.facts().into(),
+        rig: around.rig.clone().into(),
+        offset: beside.map_or(&around.session.offset, |beside| &beside.offset).clone().into(),
         staging: machine.staging(lane),
-        onset_grade: onset_grade(live, lane).to_owned(),
+        onset_grade: onset_grade(live, lane).into(),
         lamps,
         amber_gaps_shown: spacing.gaps,
         amber_spacing_off: spacing.off,
@@ -84,16 +84,18 @@ fn setup_facts(live: &Live, lane: Lane, session: &Session) -> SetupFacts {
         (None, _) => None,
     };
     SetupFacts {
-        tree: setup.kind.name().to_owned(),
+        tree: setup.kind.name().into(),
         ambers: setup.kind.ambers(),
         amber_gap: setup.kind.amber_gap(),
         interval: setup.kind.green_gap(),
-        procedure: setup.procedure.name().to_owned(),
+        procedure: setup.procedure.name().into(),
         drill: live.drill,
         style: beside.filter(|_| !is_own).map_or(live.style, |beside| beside.style),
         blank: setup.blank,
         lane,
-        other_lane: person.or_else(|| live.other.map(|name| format!("simulated, {name}"))),
+        other_lane: person
+            .or_else(|| live.other.map(|name| format!("simulated, {name}")))
+            .map(Into::into),
         seed: setup.seed,
         scripted: session.scripted,
         aim: live.aim.filter(|_| is_own),

@@ -63,7 +63,7 @@ fn id_of(args: &LeaveOutArgs, loaded: &Loaded) -> Result<String, CliError> {
         "last" => loaded.trials.last(),
         id => loaded.trials.iter().find(|run| run.id == id),
     };
-    found.map(|run| run.id.clone()).ok_or_else(|| {
+    found.map(|run| run.id.to_string()).ok_or_else(|| {
         let name = crate::report::tame(&args.run);
         CliError::data(format!(
             "no run {name} here; `lastamber history export csv` lists their ids"

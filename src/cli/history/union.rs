@@ -13,6 +13,8 @@ use crate::history::{
 };
 use crate::progress::Progress;
 use clap::Args;
+use std::fs::File;
+use std::io::{self, BufReader, Read, Seek};
 use std::path::{Path, PathBuf};
 
 /// Takes an export in.
@@ -62,16 +64,38 @@ pub struct TrimArgs {
 /// [`CliError`] for an export that cannot be read as a whole: then nothing was taken.
 pub fn import(args: &ImportArgs) -> Result<(), CliError> {
     let name = name_of(&args.file);
-    let bytes = std::fs::read(&args.file)
-        .map_err(|e| CliError::data(format!("{name}: cannot be read: {e}")))?;
     let long = Long::begin();
-    let of_export = WholeHistory::of_export_with(&bytes, long.progress());
+    let of_export = of_export(&args.file, long.progress());
     let (from, demo) = of_export.map_err(|error| match error {
-        HistoryError::Cancelled(_) => nothing_taken(error),
-        error => CliError::data(format!("{name}: {error}")),
+        NotTaken::File(e) => CliError::data(format!("{name}: cannot be read: {e}")),
+        NotTaken::Export(error @ HistoryError::Cancelled(_)) => nothing_taken(error),
+        NotTaken::Export(error) => CliError::data(format!("{name}: {error}")),
     })?;
-    drop(bytes);
     take(&args.folder, vec![(name, from, demo)], args.dry_run, long.progress())
+}
+
+/// Why nothing is there to be taken.
+enum NotTaken {
+    File(io::Error),
+    Export(HistoryError),
+}
+
+/// An export row by row where it is laid out as this program does it, else as a whole.
+fn of_export(path: &Path, progress: &Progress) -> Result<(WholeHistory, bool), NotTaken> {
+    let mut file = File::open(path).map_err(NotTaken::File)?;
+    let facts = file.metadata().map_err(NotTaken::File)?;
+    // What cannot be begun anew is not tried first.
+    if facts.is_file() {
+        progress.begin("reading the export", facts.len());
+        let rows = WholeHistory::of_export_rows(BufReader::new(&file), progress);
+        if let Some(read) = rows.map_err(NotTaken::Export)? {
+            return Ok(read);
+        }
+        file.rewind().map_err(NotTaken::File)?;
+    }
+    let mut bytes = Vec::new();
+    file.read_to_end(&mut bytes).map_err(NotTaken::File)?;
+    WholeHistory::of_export_with(&bytes, progress).map_err(NotTaken::Export)
 }
 
 /// Runs `merge`.

@@ -19,7 +19,7 @@ use crate::report::review::review_page;
 use crate::report::weeks::weeks_page;
 use crate::report::{Document, html, text};
 use crate::strategy::StrategyError;
-use crate::strategy::desk::{Asked, Desk};
+use crate::strategy::desk::{Asked, Desk, Hands};
 use crate::strategy::own::{Bridge, OwnLines, OwnSetup};
 use crate::strategy::weeks::{Filter, LEVEL, Review, SessionsBy, Weeks, WeeksAsked};
 use clap::{Args, ValueEnum};
@@ -149,7 +149,8 @@ impl<'a> Told<'a> {
         let filter = Filter { from: args.from, to: args.to, ..Filter::of_setup(&setup) };
         let asked = WeeksAsked { filter: filter.clone(), by: SessionsBy::Day, seed: SEED };
         // Aim and the way to the track are of today: days chosen for looking back do not narrow them.
-        let of_today = || Desk::new(&lines, Asked::test_and_tune(setup.clone(), SEED));
+        let asked_today = Asked::test_and_tune(setup.clone(), SEED);
+        let of_today = || Desk::by(Hands::Two, &lines, asked_today);
         let (weeks, desk) = thread::scope(|scope| {
             let desk = scope.spawn(of_today);
             let weeks = Weeks::new(&lines, &loaded.forecasts, asked);
@@ -206,7 +207,7 @@ fn newest_setup(args: &ReportArgs, lines: &OwnLines) -> Result<OwnSetup, CliErro
         true => "no run to report on; drive one, or name another folder with --data DIR".to_owned(),
         false => format!(
             "no run is of that driver, car and days; drivers here: {}; cars: {}",
-            names(&|run| run.driver.clone()),
+            names(&|run| run.driver.to_string()),
             names(&|run| run.car.name.clone())
         ),
     };

@@ -20,7 +20,7 @@ fn card_of(runs: usize, driver: &str, car: &str) -> Card {
     let all: Vec<TrialRecord> = trials.collect();
     let setup = OwnSetup::of(all.last().unwrap());
     let named = |mut run: TrialRecord| {
-        run.driver = driver.to_owned();
+        run.driver = driver.into();
         run.car.name = car.to_owned();
         run
     };

@@ -4,10 +4,12 @@
 //! left afterwards is looking up a curve. Refuses words and drawing.
 
 mod curve;
+mod hands;
 mod rival;
 mod told;
 
 pub use curve::{AIMS_S, Curve, aims_s, on_the_slider};
+pub use hands::Hands;
 pub use rival::{Against, Rival};
 pub use told::{AtBest, Told, ViewTold};
 
@@ -141,6 +143,14 @@ impl Desk {
     /// [`StrategyError`] for a race nobody could run or times that are no numbers. Too few launches
     /// are no error: the answer says what is missing.
     pub fn new(lines: &OwnLines, asked: Asked) -> Result<Self, StrategyError> {
+        Self::by(Hands::One, lines, asked)
+    }
+
+    /// The same to the last bit with as many hands as there are.
+    ///
+    /// # Errors
+    /// As [`Desk::new`].
+    pub fn by(hands: Hands, lines: &OwnLines, asked: Asked) -> Result<Self, StrategyError> {
         let own = OwnLaunches::new(lines, &asked.setup)?;
         let practice_counts = counted(&own.runs, own.pool.as_ref(), &own.line)?;
         let slip_counts = match &own.slip_pool {
@@ -163,7 +173,7 @@ impl Desk {
             next: Practise::KeepTheForm,
             doubts: vec![Doubt::MovesAsOne],
         };
-        desk.ask(lines, own.practice, own.slips_alone)?;
+        desk.ask(hands, lines, own.practice, own.slips_alone)?;
         Ok(desk)
     }
 
@@ -179,6 +189,7 @@ impl Desk {
 
     fn ask(
         &mut self,
+        hands: Hands,
         lines: &OwnLines,
         practice: Option<Launches>,
         slips: Option<Launches>,
@@ -196,10 +207,12 @@ impl Desk {
             _ => Stakes::good_light(self.asked.better_than_s)?,
         };
         let told = |launches: &Launches| Told::new(launches, &stakes, &self.asked);
-        let practice_told = practice.as_ref().map(told).transpose()?;
-        let slips_told = slips.as_ref().map(told).transpose()?;
-        (self.practice, self.slips_alone) = (practice_told, slips_told);
-        self.react_or_time_it = self.styles(lines, &stakes)?;
+        let (practice_told, (slips_told, styles)) = hands.both(
+            || practice.as_ref().map(told).transpose(),
+            || (slips.as_ref().map(told).transpose(), self.styles(lines, &stakes)),
+        );
+        (self.practice, self.slips_alone) = (practice_told?, slips_told?);
+        self.react_or_time_it = styles?;
         if let Some(launches) = main {
             let seen = launches.seen(View::AtTheTrack, seed, 0)?;
             self.levers = self.levers(&seen, opponent.as_ref().zip(race.as_ref()))?;

@@ -4,6 +4,7 @@
 //! at any aim. Refuses intervals.
 
 use super::Moments;
+use super::launched::launched;
 use super::payoff::{Payoff, Stretch};
 use crate::stats::special::normal_cdf;
 use crate::strategy::lights::{Driver, Lights};
@@ -16,14 +17,12 @@ const STEP_LIMITS_S: (f64, f64) = (0.000_25, 0.005);
 const ALIGNED: f64 = 1e-6;
 /// Lights further from the middle of the launches than this count as there, s: red is red, and lost
 /// is lost. Chosen.
-const REACH_S: f64 = 3.0;
-/// A launch is smeared by this share of Silverman's bandwidth. Chosen.
-const SMEAR: f64 = 0.6;
+pub(super) const REACH_S: f64 = 3.0;
 
 /// Cells with their shares, from cell `first` on.
-struct Row {
-    first: i64,
-    cells: Vec<f32>,
+pub(super) struct Row {
+    pub first: i64,
+    pub cells: Vec<f32>,
 }
 
 /// Lights on a grid.
@@ -283,7 +282,7 @@ impl Place {
 
 impl Row {
     /// The shares of a law, what lies outside in the end cells.
-    fn of(step: f64, (low, high): (f64, f64), below: impl Fn(f64) -> f64) -> Self {
+    pub fn of(step: f64, (low, high): (f64, f64), below: impl Fn(f64) -> f64) -> Self {
         let first = (low / step).floor() as i64;
         let last = ((high / step).ceil() as i64).max(first + 1);
         let mut before = 0.0;
@@ -316,35 +315,4 @@ fn dot(a: &[f32], b: &[f32]) -> f32 {
     }
     let rest: f32 = rest_a.iter().zip(rest_b).map(|(x, y)| x * y).sum();
     sums.iter().sum::<f32>() + rest
-}
-
-/// The launches, each smeared by a normal kernel and drawn together so that the spread stays as it
-/// is (Silverman & Young 1987), then scattered as the car scatters.
-fn launched(lights: &Lights, step: f64) -> Row {
-    let middle = lights.middle();
-    let near = |x: &f64| x.clamp(middle - REACH_S, middle + REACH_S);
-    let x: Vec<f64> = lights.launched.iter().map(near).collect();
-    let n = x.len() as f64;
-    let mean = x.iter().sum::<f64>() / n;
-    let sd = (x.iter().map(|v| (v - mean).powi(2)).sum::<f64>() / n).sqrt();
-    let quartiles = (x[x.len() * 3 / 4] - x[x.len() / 4]) / 1.34;
-    let narrow = if quartiles > 0.0 { sd.min(quartiles) } else { sd };
-    let kernel = (SMEAR * 0.9 * narrow * n.powf(-0.2)).min(0.5 * sd);
-    let shrink = if sd > 0.0 { (1.0 - (kernel / sd).powi(2)).sqrt() } else { 1.0 };
-    let width = kernel.hypot(lights.run_sd).max(0.25 * step);
-    let place = |v: f64| mean + shrink * (v - mean);
-    let reach = 5.0 * width;
-    let first = ((place(x[0]) - reach) / step).floor() as i64;
-    let last = ((place(x[x.len() - 1]) + reach) / step).ceil() as i64;
-    let mut cells = vec![0.0_f32; (last - first) as usize];
-    for v in &x {
-        let row = Row::of(step, (place(*v) - reach, place(*v) + reach), |edge| {
-            normal_cdf((edge - place(*v)) / width)
-        });
-        let from = (row.first - first) as usize;
-        for (sum, share) in cells[from..].iter_mut().zip(&row.cells) {
-            *sum += share / n as f32;
-        }
-    }
-    Row { first, cells }
 }

@@ -17,6 +17,7 @@
 //! its share errs by step²/12 ∫ f′ h′, some 10⁻⁵.
 
 mod grid;
+mod launched;
 mod payoff;
 
 pub(super) use grid::{OnGrid, step_for};

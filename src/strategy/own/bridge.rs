@@ -11,6 +11,7 @@ use crate::car::Source;
 use crate::rules::RtScale;
 use crate::slips::{LampKind, Slip};
 use crate::stats::home_to_track::{Difference, Evidence, Wanted};
+use crate::stats::left_on_green::GREEN_LIGHT_S;
 use crate::stats::risk::{HomeToTrack, RedLine};
 use crate::stats::summary::{mean_with_interval, sd};
 use crate::stats::{Estimate, Sample, StatsError};
@@ -27,8 +28,6 @@ const FIRST_LAUNCH_S: f64 = 0.020;
 const TRACK_ITSELF_S: f64 = 0.020;
 /// Delays known to this are no reason, s.
 const WELL_KNOWN_S: f64 = 0.003;
-/// A light like this comes from waiting for green, where home is quicker by far, s.
-const GREEN_LIGHT_S: (f64, f64) = (0.35, 0.80);
 
 /// What may be behind a difference.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -74,6 +73,9 @@ pub struct Bridge {
     pub home_sd_s: f64,
     /// Lights of the slips, s, in order.
     pub slips_s: Vec<f64>,
+    /// How many of them waited for green though nobody marked them so: set aside for the difference and
+    /// the offset.
+    pub left_on_green: usize,
     /// The newest slip with a light.
     pub newest: Slip,
     /// Slips less home, where there are two slips and more.
@@ -120,8 +122,13 @@ impl Bridge {
         };
         let home_s = mean_with_interval(&practice_s, level)?;
         let home_sd_s = sd(&practice_s)?;
+        let aside = evidence.left_on_green()?;
+        let counted = slips_s.values().iter().zip(&aside).filter(|(_, aside)| !**aside);
+        let counted = Sample::new(counted.map(|(rt, _)| *rt).collect());
+        let ordinary = counted.as_ref().ok().map(|slips_s| Evidence { slips_s, ..evidence });
         // Five slips and more say their own spread better than home does.
-        let own = if slips_s.n() >= 5 { sd(&slips_s).ok().filter(|sd| *sd > 0.0) } else { None };
+        let told = counted.as_ref().ok().filter(|slips| slips.n() >= 5);
+        let own = told.and_then(|slips| sd(slips).ok()).filter(|sd| *sd > 0.0);
         let prior_sd_s = HomeToTrack::prior(line.doubt_sd_s())?.offset_s.sd;
         // m slips, p a night: s²/m + s_b²·p/m.
         let a_night = (slips_s.n() as f64 / slips.days as f64).max(SLIPS_A_NIGHT);
@@ -140,7 +147,8 @@ impl Bridge {
             home_s,
             home_sd_s,
             newest: newest.clone(),
-            difference: evidence.difference(level).ok(),
+            difference: ordinary.and_then(|evidence| evidence.difference(level).ok()),
+            left_on_green: aside.iter().filter(|aside| **aside).count(),
             offset_s: evidence.offset_s(level)?,
             prior_sd_s,
             slips_wanted: [

@@ -76,9 +76,9 @@ impl OwnSetup {
     /// The set-up of a run.
     pub fn of(run: &TrialRecord) -> Self {
         Self {
-            driver: run.driver.clone(),
+            driver: run.driver.to_string(),
             car: run.car.name.clone(),
-            tree: run.setup.tree.clone(),
+            tree: run.setup.tree.to_string(),
             ambers: run.setup.ambers,
             amber_gap: run.setup.amber_gap,
             interval: run.setup.interval,

@@ -5,7 +5,7 @@
 
 use super::filter::{Filter, rig_words, rigs, style_word};
 use crate::strategy::own::OwnLines;
-use crate::trial::{Drill, RigPrint, Style, TrialRecord};
+use crate::trial::{Drill, RigPrint, Style, Text, TrialRecord};
 use jiff::ToSpan;
 use jiff::civil::Date;
 
@@ -68,9 +68,9 @@ impl Choices {
     pub fn of(lines: &OwnLines, filter: &Filter, today: Option<Date>) -> Self {
         let runs = || lines.trials.iter().rev().filter(|run| !run.setup.scripted);
         let mut choices = Self {
-            drivers: kinds(runs(), |run| &run.driver),
+            drivers: words(kinds(runs(), |run| &run.driver)),
             cars: kinds(runs(), |run| &run.car.name),
-            trees: kinds(runs(), |run| &run.setup.tree),
+            trees: words(kinds(runs(), |run| &run.setup.tree)),
             edges: kinds(runs(), |run| &run.rig.launch_edge),
             styles: kinds(runs(), |run| &run.setup.style),
             drills: kinds(runs(), |run| &run.setup.drill),
@@ -209,6 +209,10 @@ fn kinds<'a, T: Clone + PartialEq + 'a>(
         }
     }
     kinds
+}
+
+fn words(texts: Vec<Text>) -> Vec<String> {
+    texts.into_iter().map(String::from).collect()
 }
 
 fn place<T: PartialEq>(kinds: &[T], wanted: Option<&T>) -> usize {

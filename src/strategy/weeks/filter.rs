@@ -172,11 +172,14 @@ pub(super) fn rigs<'a>(runs: impl Iterator<Item = &'a TrialRecord>) -> Vec<RigPr
     let mut kinds: Vec<RigPrint> = Vec::new();
     for run in runs {
         let same = |rig: &RigPrint| {
-            rig.is_same_rig(&RigPrint { launch_edge: rig.launch_edge.clone(), ..run.rig.clone() })
+            rig.is_same_rig(&RigPrint {
+                launch_edge: rig.launch_edge.clone(),
+                ..(*run.rig).clone()
+            })
         };
         // Most runs are on the rig of the run after them.
-        if kinds.last() != Some(&run.rig) && !kinds.iter().any(same) {
-            kinds.push(run.rig.clone());
+        if kinds.last() != Some(&*run.rig) && !kinds.iter().any(same) {
+            kinds.push((*run.rig).clone());
         }
     }
     kinds

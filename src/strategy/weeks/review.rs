@@ -111,7 +111,7 @@ impl Review {
         let place = (i + 1, sessions.len());
         let id_in = |i: usize| {
             let place = sessions.get(i)?.first()?;
-            Some(lines.trials[*place].id.clone())
+            Some(lines.trials[*place].id.to_string())
         };
         let beside = [i.checked_sub(1).and_then(id_in), id_in(i + 1)];
         // Cut by day, every session is a day of its own and begins cold.
@@ -161,7 +161,7 @@ fn seen(
     });
     let disagree = run.launch.is_some_and(|launch| launch.sources_disagree);
     ReviewRun {
-        id: run.id.clone(),
+        id: run.id.to_string(),
         run: place,
         outcome: run.outcome,
         parts_s,

@@ -107,7 +107,7 @@ impl Session {
         let of_it = || runs.iter().map(|place| &trials[*place]);
         let own = OwnRuns::of(readings, of_it(), line_of);
         let mut session = Self {
-            began: trials[runs[0]].began.clone(),
+            began: trials[runs[0]].began.to_string(),
             day: local_date(&trials[runs[0]].began),
             launches: Vec::new(),
             other_starts: Vec::new(),
