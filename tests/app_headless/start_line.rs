@@ -30,7 +30,7 @@ fn nothing_of_the_verdict_is_seen_before_the_run_is_on_disk() {
     rig.disk.hold(false);
     rig.until_written("the verdict", is_told);
     let record = rig.record().unwrap();
-    assert!(rig.disk.text().contains(&record.id));
+    assert!(rig.disk.text().contains(&*record.id));
     assert_ne!(rig.verdict(), Verdict::default());
 }
 
@@ -54,7 +54,7 @@ fn a_failed_save_is_said_and_the_run_is_kept_and_tried_again() {
             Some(Ending::Told { not_saved: None, .. })
         )
     });
-    assert!(rig.disk.text().contains(&id));
+    assert!(rig.disk.text().contains(&*id));
     assert!(!rig.verdict().notes[0].starts_with("Not saved"));
 }
 
@@ -240,7 +240,7 @@ fn a_window_closed_after_the_launch_edge_waits_until_the_run_is_on_disk() {
         std::thread::sleep(Duration::from_millis(2));
         rig.update();
         if rig.app.should_exit().is_some() {
-            assert!(rig.disk.text().contains(&id));
+            assert!(rig.disk.text().contains(&*id));
             return;
         }
     }
