@@ -15,7 +15,7 @@ pub enum Reserved {
     Room,
     /// Chooses and goes on.
     GoesOn,
-    /// A letter of the lane between runs.
+    /// A key of the lane between runs.
     BetweenRuns,
     /// A key the window has no name for.
     Nameless,
@@ -29,14 +29,14 @@ impl Reserved {
             Self::Help => "it always shows the help",
             Self::Room => "the numbers lead to the rooms",
             Self::GoesOn => "it chooses and goes on between runs and in every list",
-            Self::BetweenRuns => "it means something else in the lane between runs",
+            Self::BetweenRuns => "between runs the lane has this key for something else",
             Self::Nameless => "the window has no name for it and could not tell of it",
         }
     }
 }
 
 /// The reserved keys by their names, alike ones together.
-const KEYS: [(&str, Reserved); 22] = [
+const KEYS: [(&str, Reserved); 24] = [
     ("Escape", Reserved::WayOut),
     ("F1", Reserved::Help),
     ("Digit1", Reserved::Room),
@@ -59,6 +59,8 @@ const KEYS: [(&str, Reserved); 22] = [
     ("KeyN", Reserved::BetweenRuns),
     ("KeyG", Reserved::BetweenRuns),
     ("KeyH", Reserved::BetweenRuns),
+    ("Minus", Reserved::BetweenRuns),
+    ("Equal", Reserved::BetweenRuns),
 ];
 
 /// Why this control can't be bound; `None` for one that can.
