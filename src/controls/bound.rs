@@ -51,7 +51,7 @@ impl Controls {
 
     /// The controls of an act in the order they were bound: the first is the one to name in a prompt,
     /// the last the newest.
-    pub fn controls_of(&self, act: Act) -> impl DoubleEndedIterator<Item = Control> {
+    pub fn controls_of(&self, act: Act) -> impl Iterator<Item = Control> {
         self.bound[act as usize].iter().copied()
     }
 
