@@ -3,16 +3,14 @@
 //! Owns the binding and its rules: a control does one thing, launch and creep can always be done, and a
 //! car that rolls by itself can be held. Refuses sentences (`error`) and the file (`choices`).
 
-use std::collections::BTreeMap;
-
 use crate::controls::{Act, ControlsError, Offer, Set, reserved};
 use crate::press::{Control, keys};
 
 /// Which controls do what.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Controls {
-    /// A control is there once, so no two acts can have it.
-    bound: BTreeMap<Control, Act>,
+    /// For every act its controls in the order they were bound; a control is there once in all.
+    bound: [Vec<Control>; Act::ALL.len()],
     hold_to_brake: bool,
 }
 
@@ -26,29 +24,35 @@ impl Default for Controls {
 impl Controls {
     /// The controls of a set.
     pub fn of(set: Set) -> Self {
-        Self { bound: set.controls().into_iter().collect(), hold_to_brake: false }
+        let mut controls = Self::none();
+        set.controls().into_iter().for_each(|(control, act)| controls.give(act, control));
+        controls
     }
 
-    /// These and no others, as a file has them; none if launch or creep could not be done.
-    pub(super) fn from_file(bound: BTreeMap<Control, Act>) -> Option<Self> {
-        let controls = Self { bound, hold_to_brake: false };
-        let needed = Act::ALL.into_iter().filter(|act| controls.needs(*act));
-        needed.into_iter().all(|act| controls.controls_of(act).next().is_some()).then_some(controls)
+    /// Nothing bound yet, while a file is read.
+    pub(super) fn none() -> Self {
+        Self { bound: Default::default(), hold_to_brake: false }
+    }
+
+    /// Whether every act that must have a control has one.
+    pub(super) fn works(&self) -> bool {
+        Act::ALL.into_iter().all(|act| !self.needs(act) || self.controls_of(act).next().is_some())
     }
 
     /// What a control does.
     pub fn act(&self, control: Control) -> Option<Act> {
-        self.bound.get(&control).copied()
+        Act::ALL.into_iter().find(|act| self.controls_of(*act).any(|bound| bound == control))
     }
 
-    /// All bound controls: keys, then the mouse, then pads.
+    /// All bound controls, act by act.
     pub fn controls(&self) -> Vec<Control> {
-        self.bound.keys().copied().collect()
+        self.bound.concat()
     }
 
-    /// The controls of an act, in the same order; the first is the one to name in a prompt.
+    /// The controls of an act in the order they were bound: the first is the one to name in a prompt,
+    /// the last the newest.
     pub fn controls_of(&self, act: Act) -> impl Iterator<Item = Control> {
-        self.bound.iter().filter(move |(_, bound)| **bound == act).map(|(control, _)| *control)
+        self.bound[act as usize].iter().copied()
     }
 
     /// The car rolls by itself, as an automatic does in gear, and only the brake holds it.
@@ -58,7 +62,12 @@ impl Controls {
 
     /// The set these are, if nothing was changed.
     pub fn set(&self) -> Option<Set> {
-        Set::ALL.into_iter().find(|set| Self::of(*set).bound == self.bound)
+        let sorted = |controls: &Self| {
+            let mut bound = controls.bound.clone();
+            bound.iter_mut().for_each(|of_act| of_act.sort_unstable());
+            bound
+        };
+        Set::ALL.into_iter().find(|set| sorted(&Self::of(*set)) == sorted(self))
     }
 
     /// Whether an act must have a control.
@@ -83,8 +92,9 @@ impl Controls {
                 let offer = self.offer(control, has, act);
                 Err(ControlsError::Taken { control, has, wants: act, offer })
             }
-            _ => {
-                self.bound.insert(control, act);
+            Some(_) => Ok(()),
+            None => {
+                self.give(act, control);
                 Ok(())
             }
         }
@@ -101,10 +111,14 @@ impl Controls {
             Offer::Nothing => return taken,
             Offer::TakeOver { .. } => {}
             Offer::Swap(other) => {
-                self.bound.insert(other, has);
+                // Each takes the other's place, so that the first to be named is still the first.
+                self.replace(act, other, control);
+                self.replace(has, control, other);
+                return Ok(());
             }
         }
-        self.bound.insert(control, act);
+        self.take(control);
+        self.give(act, control);
         Ok(())
     }
 
@@ -117,7 +131,7 @@ impl Controls {
         if self.needs(act) && self.is_last(control, act) {
             return Err(ControlsError::Last { control, act });
         }
-        self.bound.remove(&control);
+        self.take(control);
         Ok(act)
     }
 
@@ -136,6 +150,19 @@ impl Controls {
     /// The controls of a set again; whether the car rolls by itself stays.
     pub fn reset(&mut self, set: Set) {
         self.bound = Self::of(set).bound;
+    }
+
+    fn give(&mut self, act: Act, control: Control) {
+        self.bound[act as usize].push(control);
+    }
+
+    fn take(&mut self, control: Control) {
+        self.bound.iter_mut().for_each(|of_act| of_act.retain(|bound| *bound != control));
+    }
+
+    fn replace(&mut self, act: Act, old: Control, new: Control) {
+        let of_act = self.bound[act as usize].iter_mut();
+        of_act.filter(|bound| **bound == old).for_each(|bound| *bound = new);
     }
 
     fn is_last(&self, control: Control, act: Act) -> bool {
@@ -194,8 +221,13 @@ mod tests {
         controls.bind(Act::Launch, control("KeyF")).expect("a second time changes nothing");
         let launch: Vec<Control> = controls.controls_of(Act::Launch).collect();
         let names: Vec<String> = launch.into_iter().map(keys::key_name).collect();
-        assert_eq!(names, ["KeyF", "Space", "MouseLeft", "PadButton304", "PadAxis5", "PadAxis9"]);
+        assert_eq!(names, ["Space", "PadButton304", "PadAxis5", "PadAxis9", "MouseLeft", "KeyF"]);
         assert_eq!(controls.set(), None);
+        for added in ["MouseLeft", "KeyF", "Space"] {
+            controls.unbind(control(added)).unwrap();
+        }
+        controls.bind(Act::Launch, control("Space")).unwrap();
+        assert_eq!(controls.set(), Some(Set::RightHand), "in whatever order");
         controls.reset(Set::LeftHand);
         assert_eq!(controls.set(), Some(Set::LeftHand));
     }
@@ -270,7 +302,7 @@ mod tests {
             ("Escape", "Escape can't be bound: it always leads out of a run and to the settings."),
             ("F1", "F1 can't be bound: it always shows the help."),
             ("Digit0", "0 can't be bound: the numbers lead to the rooms."),
-            ("KeyG", "G can't be bound: it means something else in the lane between runs."),
+            ("KeyG", "G can't be bound: between runs the lane has this key for something else."),
         ] {
             assert_eq!(controls.bind(Act::Launch, control(name)).unwrap_err().to_string(), reason);
             assert_eq!(controls.swap(Act::Launch, control(name)).unwrap_err().to_string(), reason);

@@ -12,8 +12,8 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use crate::controls::{Act, Controls, Set, reserved, words};
-use crate::press::{Control, keys};
+use crate::controls::{Act, Controls, ControlsError, Set, words};
+use crate::press::keys;
 
 /// Name of the choice that has the car roll by itself.
 const HOLD: &str = "controls hold to brake";
@@ -22,6 +22,8 @@ const NONE: &str = "none";
 /// Words that are named in one sentence, and how much of each. Chosen: a file may hold anything.
 const MOST_NAMED: usize = 5;
 const MOST_CHARS: usize = 24;
+/// Words of an act that are read at all. Chosen: several times the keys of a keyboard.
+const MOST_WORDS: usize = 1_000;
 
 /// What reading gave.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -49,15 +51,16 @@ impl Controls {
     /// all is as at first. A word that names no control, or one that can't be bound or is bound
     /// already, is left out and told of.
     pub fn from_choices(choices: &BTreeMap<String, String>) -> ReadControls {
-        let mut reading = Reading::default();
+        let mut reading = Reading { bound: Self::none(), trouble: Vec::new() };
         let (given, missing): (Vec<Act>, Vec<Act>) =
             Act::ALL.into_iter().partition(|act| choices.contains_key(&choice_of(*act)));
         if !given.is_empty() {
             given.iter().for_each(|act| reading.take(*act, &choices[&choice_of(*act)]));
             let at_first = Self::default();
             for act in missing {
+                // What is taken is refused, and nothing is to be told: nobody asked for it.
                 for control in at_first.controls_of(act) {
-                    reading.bound.entry(control).or_insert(act);
+                    let _ = reading.bound.bind(act, control);
                 }
             }
         }
@@ -70,9 +73,8 @@ fn choice_of(act: Act) -> String {
     format!("controls {}", act.word())
 }
 
-#[derive(Default)]
 struct Reading {
-    bound: BTreeMap<Control, Act>,
+    bound: Controls,
     trouble: Vec<String>,
 }
 
@@ -81,20 +83,26 @@ impl Reading {
     fn take(&mut self, act: Act, text: &str) {
         let mut unknown: Vec<String> = Vec::new();
         let mut refused: Vec<String> = Vec::new();
-        let once: BTreeSet<&str> = text.split_whitespace().filter(|word| *word != NONE).collect();
-        for word in once {
+        let mut seen = BTreeSet::new();
+        let once = text.split_whitespace().filter(|word| *word != NONE && seen.insert(*word));
+        for (place, word) in once.enumerate() {
+            if place == MOST_WORDS {
+                refused.push(format!("all after the first {MOST_WORDS} words"));
+                break;
+            }
             let Some(control) = keys::key_named(word) else {
                 unknown.push(quoted(word));
                 continue;
             };
-            match (reserved(control), self.bound.get(&control)) {
-                (Some(why), _) => refused.push(format!("{} ({})", words(control), why.why())),
-                (None, Some(has)) if *has != act => {
+            match self.bound.bind(act, control) {
+                Ok(()) => {}
+                Err(ControlsError::Reserved { why, .. }) => {
+                    refused.push(format!("{} ({})", words(control), why.why()));
+                }
+                Err(ControlsError::Taken { has, .. }) => {
                     refused.push(format!("{} (for {has} already)", words(control)));
                 }
-                _ => {
-                    self.bound.insert(control, act);
-                }
+                Err(other) => refused.push(other.to_string()),
             }
         }
         for (left_out, why) in [(unknown, "no control known here"), (refused, "not to be bound")] {
@@ -106,15 +114,14 @@ impl Reading {
     }
 
     fn finish(mut self, given: bool, hold: Option<&str>) -> ReadControls {
-        let read = if given { Controls::from_file(self.bound) } else { Some(Controls::default()) };
-        let mut controls = read.unwrap_or_else(|| {
+        if given && !self.bound.works() {
             let set = Set::default().name();
             self.trouble.push(format!(
                 "The settings leave nothing to launch or nothing to creep with: all controls are as at \
                  first, \"{set}\". Bind them anew."
             ));
-            Controls::default()
-        });
+        }
+        let mut controls = if self.bound.works() { self.bound } else { Controls::default() };
         let wrong = match hold {
             None | Some("no") => None,
             Some("yes") => controls.set_hold_to_brake(true).err().map(|error| error.to_string()),
@@ -147,6 +154,7 @@ fn some_of(all: &[String]) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::press::Control;
 
     fn choices(all: &[(&str, &str)]) -> BTreeMap<String, String> {
         all.iter().map(|(name, word)| ((*name).to_owned(), (*word).to_owned())).collect()
@@ -190,11 +198,11 @@ mod tests {
             ("controls back", ""),
             (HOLD, "perhaps"),
         ]));
-        assert_eq!(read.controls.controls(), [control("KeyW"), control("Space")]);
+        assert_eq!(read.controls.controls(), [control("Space"), control("KeyW")]);
         assert_eq!(
             read.trouble,
             [
-                "Settings, \"controls launch\": left out, no control known here: \"\\u{1b}[2J\", \"Spaec\".",
+                "Settings, \"controls launch\": left out, no control known here: \"Spaec\", \"\\u{1b}[2J\".",
                 "Settings, \"controls launch\": left out, not to be bound: Escape (it always leads out of a \
                  run and to the settings).",
                 "Settings, \"controls creep\": left out, not to be bound: Space (for launch already).",
@@ -232,7 +240,8 @@ mod tests {
         let rubbish: String = (0..50_000).map(|i| format!("{i}{} ", "ä".repeat(40))).collect();
         let read = Controls::from_choices(&choices(&[("controls launch", &rubbish)]));
         assert_eq!(read.controls, Controls::default());
-        assert!(read.trouble[0].ends_with("\u{2026}\" and 49995 more."), "{}", read.trouble[0]);
+        assert!(read.trouble[0].ends_with("\u{2026}\" and 995 more."), "{}", read.trouble[0]);
+        assert!(read.trouble[1].contains("all after the first 1000 words"), "{}", read.trouble[1]);
         assert!(read.trouble.iter().all(|told| told.len() < 500));
     }
 }

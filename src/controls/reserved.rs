@@ -29,7 +29,7 @@ impl Reserved {
             Self::Help => "it always shows the help",
             Self::Room => "the numbers lead to the rooms",
             Self::GoesOn => "it chooses and goes on between runs and in every list",
-            Self::BetweenRuns => "it means something else in the lane between runs",
+            Self::BetweenRuns => "between runs the lane has this key for something else",
             Self::Nameless => "the window has no name for it and could not tell of it",
         }
     }

@@ -196,6 +196,34 @@ fn creeping_out_forward_once_both_are_steady_has_left_before_the_tree() {
 }
 
 #[test]
+fn a_car_that_creeps_in_gear_is_staged_by_its_brake_alone_and_leaves_like_any_other() {
+    let automatic = Handling { creeps_in_gear: true, ..Handling::default() };
+    let lane = LaneSetup { handling: automatic, ..rolling() };
+    let mut rig = Rig::new(start(Some(lane), Some(staged())));
+    let staged =
+        rig.run_until("staged", |e| *e == TreeEvent::Beams { lane: YOU, state: BeamState::Staged });
+    rig.pedal(staged + ms(20), YOU, Pedal::Brake, true);
+    rig.last_amber(YOU);
+    rig.launch_for_rt(YOU, ms(20));
+    let result = rig.settle(YOU);
+    assert_eq!(result.outcome, Outcome::Green);
+    assert_eq!(result.parts.unwrap().rt(), ms(20));
+}
+
+#[test]
+fn a_brake_let_go_too_soon_rolls_a_car_that_creeps_in_gear_out_before_the_tree() {
+    let quick = Handling { creep_in_s: 60.0, creep_build_s: 0.05, ..Handling::default() };
+    let lane = LaneSetup { handling: Handling { creeps_in_gear: true, ..quick }, ..staged() };
+    let mut rig = Rig::new(start(Some(lane), Some(staged())));
+    rig.pedal(START, YOU, Pedal::Brake, true);
+    let first = rig.armed();
+    rig.pedal(rig.now + ms(10), YOU, Pedal::Brake, false);
+    let result = rig.settle(YOU);
+    assert_eq!(result.outcome, Outcome::LeftBeforeTree);
+    assert!(result.at < first);
+}
+
+#[test]
 fn rolling_slowly_through_beside_a_staged_car_has_left_before_the_tree() {
     // The beams don't see motion: idle creep needs over a second from lamp on to lamp out, longer
     // than the steady time, so by then both lanes count as staged.
