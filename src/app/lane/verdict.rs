@@ -74,7 +74,7 @@ pub(super) fn read_verdict(
                 if told.parts.is_some() && told.notes.len() > NOTES {
                     told.said.extend(told.notes.drain(NOTES..));
                 }
-                told.said.extend(rig.news.clone());
+                told.said.extend(rig.said_news());
                 told
             } else {
                 without_numbers(record, session.night_made(), not_saved.as_deref())

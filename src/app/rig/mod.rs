@@ -51,6 +51,12 @@ pub struct Rig {
 }
 
 impl Rig {
+    /// The news as a sentence.
+    pub fn said_news(&self) -> Option<String> {
+        let news = self.news.as_ref()?;
+        Some(format!("This is not the rig of your last runs: {news}."))
+    }
+
     /// What the history knows.
     pub fn from_lines(rigs: &[RigLine], films: &[FilmLine]) -> Self {
         Self {

@@ -84,8 +84,8 @@ fn rig_ui(
         for line in rig.reread() {
             ui::body(page, line);
         }
-        if let Some(news) = &rig.news {
-            ui::warning(page, news);
+        if let Some(news) = rig.said_news() {
+            ui::warning(page, &news);
         }
         page.add_space(4.0);
         for (entry, _) in ENTRIES {

@@ -114,10 +114,13 @@ pub fn page(
     let foot_frame = frame.inner_margin(Margin { top: 8, bottom: 14, ..margin });
     egui::Panel::bottom("keys").frame(foot_frame).show(&mut root, |ui| {
         let news: String = ui.data(|data| data.get_temp(egui::Id::new("news"))).unwrap_or_default();
-        if !news.is_empty() {
-            body(ui, &news);
-        }
-        aside(ui, &foot);
+        let width = COLUMN.min(ui.available_width() - BAR);
+        in_the_middle(ui, width, |ui| {
+            if !news.is_empty() {
+                body(ui, &news);
+            }
+            aside(ui, &foot);
+        });
     });
     let frame = frame.inner_margin(Margin { bottom: 6, ..margin });
     egui::CentralPanel::default().frame(frame).show(&mut root, |ui| {
@@ -128,16 +131,30 @@ pub fn page(
         }
         area.show(ui, |ui| {
             scroll_by_keys(ui, height);
-            ui.set_max_width(COLUMN.min(ui.available_width() - BAR));
-            if ui.data(|data| data.get_temp(egui::Id::new("demo"))).unwrap_or(false) {
-                warning(ui, "DEMO: driver, car, runs and slips are made up.");
-            }
-            content(ui);
+            let width = COLUMN.min(ui.available_width() - BAR);
+            in_the_middle(ui, width, |ui| {
+                if ui.data(|data| data.get_temp(egui::Id::new("demo"))).unwrap_or(false) {
+                    warning(ui, "DEMO: driver, car, runs and slips are made up.");
+                }
+                content(ui);
+            });
         });
     });
     if kept_keys(ctx) != foot {
         ctx.request_repaint();
     }
+}
+
+/// A column of this width with as much room on its left as on its right.
+fn in_the_middle(ui: &mut Ui, width: f32, content: impl FnOnce(&mut Ui)) {
+    let room = ui.available_rect_before_wrap();
+    let left = room.left() + (0.5 * (room.width() - BAR - width)).max(0.0).round();
+    let column =
+        Rect::from_min_max(egui::pos2(left, room.top()), egui::pos2(left + width, room.bottom()));
+    ui.scope_builder(UiBuilder::new().max_rect(column), |ui| {
+        ui.set_max_width(width);
+        content(ui);
+    });
 }
 
 fn keys_id() -> egui::Id {

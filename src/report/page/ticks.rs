@@ -78,7 +78,14 @@ pub fn label_places(plot: &Plot, x: (f64, f64), y: (f64, f64)) -> Vec<LabelPlace
             LayerKind::Upright(at) => Some(([*at, y.1 - 0.07 * height], beside(*at, x))),
             LayerKind::Level(at) => Some(([x.1 - 0.01 * (x.1 - x.0), *at], Side::AboveLeft)),
             LayerKind::Stripe(from, to) => {
-                Some(([0.5 * (from + to), y.1 - 0.07 * height], Side::Above))
+                // Inside it, from its edge on the side where there is room: nothing that stands on an edge
+                // crosses the name.
+                let (edge, side) = match beside(*from, x) {
+                    Side::AboveRight => (*from, 1.0),
+                    _ => (*to, -1.0),
+                };
+                let at = edge + side * 0.01 * (x.1 - x.0);
+                Some(([at, y.1 - 0.07 * height], beside(*from, x)))
             }
             _ => freest(i, &curves, &places, x, y),
         };
