@@ -340,10 +340,9 @@ prop_compose! {
         (outcome, parts) in (outcome(), proptest::option::of(parts())),
         (colour_in_doubt, hitch, lamp_corrected) in any::<(bool, bool, bool)>(),
     ) -> TrialRecord {
-        let offset = OffsetInForce { ms: offset_ms, from: offset_from };
         TrialRecord {
             id: id.into(), began: began.into(), program: program.into(), driver: driver.into(), setup, car: car.into(),
-            rig: rig.into(), offset: offset.into(), staging, lamps, onset_grade: onset_grade.into(),
+            rig: rig.into(), offset: OffsetInForce { ms: offset_ms, from: offset_from }.into(), staging, lamps, onset_grade: onset_grade.into(),
             amber_gaps_shown, amber_spacing_off, hold, frame_period, launch, outcome, parts, colour_in_doubt, hitch, lamp_corrected,
         }
     }
