@@ -11,6 +11,7 @@ use super::error::HistoryError;
 use super::exclusion_line::{ExclusionLine, exclusions_in_force};
 use super::film_line::FilmLine;
 use super::forecast_line::ForecastLine;
+use super::ids;
 use super::line::Line;
 use super::read::{Damaged, Found, Reader, Why};
 use super::rig_line::RigLine;
@@ -18,6 +19,7 @@ use super::slip_line::SlipLine;
 use super::trial_line::{RigPrintLine, TrialLine};
 use crate::progress::Progress;
 use crate::trial::{RigPrint, TrialRecord};
+use uuid::Uuid;
 
 /// How many damaged places are listed; the rest is only counted. Chosen, because nobody reads
 /// more, and a file of nothing but damage must not fill the memory.
@@ -64,6 +66,8 @@ struct First {
 #[derive(Debug, Default)]
 pub(super) struct Loading {
     loaded: Loaded,
+    /// The youngest of its ids that are of our own order.
+    youngest: Option<Uuid>,
     known: HashMap<(&'static str, String), First>,
 }
 
@@ -98,6 +102,7 @@ impl Loading {
             Found::Damaged(damaged) => loaded.report(damaged),
             Found::Line { line, line_number, byte_offset, .. } => {
                 let key = (line.kind(), line.id().to_owned());
+                self.youngest = self.youngest.max(ids::read(line.id()));
                 let Some(first) = self.known.get(&key) else {
                     self.known.insert(key, First { line_number, index: loaded.keep(line) });
                     return;
@@ -116,6 +121,7 @@ impl Loading {
 
     /// The history, at the end of the file.
     pub fn finish(self, torn_tail: bool) -> Loaded {
+        ids::remember(self.youngest);
         Loaded { torn_tail, ..self.loaded }
     }
 }

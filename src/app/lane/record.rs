@@ -41,7 +41,7 @@ pub fn record(live: &Live, result: LaneResult, around: &Around) -> TrialRecord {
     let spacing = amber_spacing(&lamps);
     let first_amber = machine.amber_due(live.you, 0);
     TrialRecord {
-        id: uuid::Uuid::now_v7().to_string(),
+        id: crate::history::new_id(),
         began: live.began.clone(),
         program: env!("CARGO_PKG_VERSION").to_owned(),
         driver: around.session.driver.clone(),

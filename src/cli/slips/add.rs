@@ -4,8 +4,8 @@
 
 use super::super::folder::{Folder, told};
 use super::super::{print, print_json, wall};
-use super::{Assignment, CliError, new_id, slip_of, words};
-use crate::history::{Line, SlipLine, slip_object, slips_in_force};
+use super::{Assignment, CliError, slip_of, words};
+use crate::history::{Line, SlipLine, new_id, slip_object, slips_in_force};
 use crate::slips::{Cell, Slip, check, read_column};
 use clap::Args;
 use serde::Serialize;
