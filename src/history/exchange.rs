@@ -16,7 +16,7 @@ use serde_json::value::RawValue;
 
 use super::envelope::MAX_VALUE_BYTES;
 use super::error::HistoryError;
-use super::folder::open_for_reading;
+use super::folder::{history_file, open_for_reading};
 use super::line::{Decoded, Line, decode};
 use super::read::{Damaged, Found, Reader};
 use super::table::{Row, each_row};
@@ -154,7 +154,9 @@ impl WholeHistory {
     /// As [`WholeHistory::of_folder`], and [`HistoryError::Cancelled`].
     pub fn of_folder_with(folder: &Path, progress: &Progress) -> Result<Self, HistoryError> {
         match open_for_reading(folder, progress)? {
-            Some(file) => Self::read_with(file, progress),
+            Some(file) => {
+                Self::read_with(file, progress).map_err(|e| e.of_file(&history_file(folder)))
+            }
             None => Ok(Self::default()),
         }
     }

@@ -11,6 +11,7 @@ use std::path::Path;
 use std::thread;
 
 use super::error::HistoryError;
+use super::folder::open_plain;
 use super::load::{Loaded, Loading, load};
 use super::read::{Found, Reader};
 
@@ -31,14 +32,14 @@ struct Part {
 /// # Errors
 /// [`HistoryError::Open`], [`HistoryError::Read`].
 pub(super) fn load_file(path: &Path) -> Result<Loaded, HistoryError> {
-    let mut file = open(path)?;
+    let mut file = open_plain(path)?;
     let length = file.metadata().map_or(0, |facts| facts.len());
     let processors = thread::available_parallelism().map_or(1, |n| n.get() as u64);
     let parts = (length / LEAST_PART).min(processors).min(MOST_PARTS);
     if parts < 2 {
-        return load(BufReader::new(file));
+        return load(BufReader::new(file)).map_err(|e| e.of_file(path));
     }
-    load_parts(path, &cuts(&mut file, length, parts)?)
+    load_parts(path, &cuts(path, &mut file, length, parts)?)
 }
 
 /// Puts parts of a file together that are cut behind line ends; the last one reaches to the file's end.
@@ -68,12 +69,12 @@ fn load_parts(path: &Path, cuts: &[Range<u64>]) -> Result<Loaded, HistoryError> 
 
 impl Part {
     fn read(path: &Path, Range { start, end }: Range<u64>) -> Result<Self, HistoryError> {
-        let mut file = open(path)?;
-        let failed = |source| HistoryError::Read { at_byte: start, source };
+        let mut file = open_plain(path)?;
+        let failed = |source| unread(path, start, source);
         file.seek(SeekFrom::Start(start)).map_err(failed)?;
         let mut reader = Reader::new(BufReader::new(file.take(end - start)));
         let mut found = Vec::new();
-        while let Some(mut next) = reader.next_found()? {
+        while let Some(mut next) = reader.next_found().map_err(|e| e.of_file(path))? {
             next.forget_raw();
             found.push(next);
         }
@@ -81,17 +82,22 @@ impl Part {
     }
 }
 
-fn open(path: &Path) -> Result<File, HistoryError> {
-    File::open(path).map_err(|source| HistoryError::Open { path: path.to_owned(), source })
+fn unread(path: &Path, at_byte: u64, source: io::Error) -> HistoryError {
+    HistoryError::Read { path: Some(path.to_owned()), at_byte, source }
 }
 
 /// So many parts of about the same length, each but the first beginning behind a line end.
-fn cuts(file: &mut File, length: u64, parts: u64) -> Result<Vec<Range<u64>>, HistoryError> {
+fn cuts(
+    path: &Path,
+    file: &mut File,
+    length: u64,
+    parts: u64,
+) -> Result<Vec<Range<u64>>, HistoryError> {
     let mut starts = vec![0];
     for part in 1..parts {
         let about = part * (length / parts);
         let start = behind_line_end(file, about);
-        let start = start.map_err(|source| HistoryError::Read { at_byte: about, source })?;
+        let start = start.map_err(|source| unread(path, about, source))?;
         if start < length && starts.last().is_some_and(|last| *last < start) {
             starts.push(start);
         }
@@ -154,7 +160,7 @@ mod tests {
         assert!(whole.damaged_count > 2 && whole.repeated_count == 1 && whole.torn_tail);
         let mut file = File::open(&path).unwrap();
         for parts in 1..40 {
-            let cuts = cuts(&mut file, bytes.len() as u64, parts).unwrap();
+            let cuts = cuts(&path, &mut file, bytes.len() as u64, parts).unwrap();
             assert!(cuts.len() as u64 <= parts && cuts.last().unwrap().end == u64::MAX);
             assert_eq!(load_parts(&path, &cuts).unwrap(), whole, "{cuts:?}");
         }

@@ -168,7 +168,7 @@ impl<R: BufRead> Reader<R> {
         while self.ready.is_empty() {
             let line = self.chopper.next_line();
             let at_byte = self.chopper.offset();
-            match line.map_err(|source| HistoryError::Read { at_byte, source })? {
+            match line.map_err(|source| HistoryError::Read { path: None, at_byte, source })? {
                 Some(line) => self.sort_line(line),
                 None => return Ok(None),
             }
