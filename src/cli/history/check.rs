@@ -4,6 +4,7 @@
 
 use super::super::folder::{Folder, told};
 use super::super::long::Long;
+use super::super::out::write_file;
 use super::super::{CliError, print, print_json};
 use super::lines;
 use crate::history::{Damaged, WholeHistory, history_file, is_demo};
@@ -60,7 +61,7 @@ pub fn run(args: &CheckArgs) -> Result<(), CliError> {
     drop(long);
     if let Some(out) = &args.damaged_out {
         let bytes = damaged_bytes(&history_file(&folder), &history.damaged)?;
-        write(out, &bytes)?;
+        write_file(out, &bytes)?;
     }
     let mut kinds = BTreeMap::new();
     for line in &history.lines {
@@ -138,10 +139,4 @@ fn damaged_bytes(history: &Path, damaged: &[Damaged]) -> Result<Vec<u8>, CliErro
         out.push(b'\n');
     }
     Ok(out)
-}
-
-/// Writes a file whole.
-pub fn write(path: &Path, bytes: &[u8]) -> Result<(), CliError> {
-    fs::write(path, bytes)
-        .map_err(|e| CliError::data(format!("{}: cannot be written: {e}", path.display())))
 }
