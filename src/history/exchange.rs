@@ -18,6 +18,7 @@ use super::envelope::MAX_VALUE_BYTES;
 use super::error::HistoryError;
 use super::folder::{history_file, open_for_reading};
 use super::line::{Decoded, Line, decode};
+use super::load::MAX_REPORTED;
 use super::read::{Damaged, Found, Reader};
 use super::table::{Row, each_row};
 use crate::progress::Progress;
@@ -44,8 +45,10 @@ pub struct WholeLine {
 pub struct WholeHistory {
     /// The lines.
     pub lines: Vec<WholeLine>,
-    /// What was set aside.
+    /// What was set aside, the first [`MAX_REPORTED`] places.
     pub damaged: Vec<Damaged>,
+    /// How many places were set aside.
+    pub damaged_count: usize,
     /// Lines that repeat one before them exactly.
     pub repeated: usize,
     /// Lines whose id is taken by another that differs: those that were not kept.
@@ -133,7 +136,12 @@ impl WholeHistory {
                     history.newer += 1;
                     lines.push(WholeLine::of_newer(kind, raw));
                 }
-                Found::Damaged(damaged) => history.damaged.push(damaged),
+                Found::Damaged(damaged) => {
+                    history.damaged_count += 1;
+                    if history.damaged.len() < MAX_REPORTED {
+                        history.damaged.push(damaged);
+                    }
+                }
             }
         }
         history.add(lines);

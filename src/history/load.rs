@@ -119,6 +119,11 @@ impl Loading {
         }
     }
 
+    /// Damaged places that nobody listed.
+    pub fn take_more_damaged(&mut self, places: usize) {
+        self.loaded.damaged_count += places;
+    }
+
     /// The history, at the end of the file.
     pub fn finish(self, torn_tail: bool) -> Loaded {
         ids::remember(self.youngest);

@@ -12,7 +12,7 @@ use std::thread;
 
 use super::error::HistoryError;
 use super::folder::open_plain;
-use super::load::{Loaded, Loading, load};
+use super::load::{Loaded, Loading, MAX_REPORTED, load};
 use super::read::{Found, Reader};
 
 /// No part is shorter, bytes. Chosen: reading it takes some ten milliseconds, many times a thread's start.
@@ -23,6 +23,8 @@ const MOST_PARTS: u64 = 8;
 /// What one part holds.
 struct Part {
     found: Vec<Found>,
+    /// Damaged places beyond those that are listed.
+    more_damaged: usize,
     lines: u64,
     torn_tail: bool,
 }
@@ -61,6 +63,7 @@ fn load_parts(path: &Path, cuts: &[Range<u64>]) -> Result<Loaded, HistoryError> 
         for found in part.found {
             loading.take(found.moved(lines_before, range.start));
         }
+        loading.take_more_damaged(part.more_damaged);
         lines_before += part.lines;
         torn_tail = part.torn_tail;
     }
@@ -73,12 +76,17 @@ impl Part {
         let failed = |source| unread(path, start, source);
         file.seek(SeekFrom::Start(start)).map_err(failed)?;
         let mut reader = Reader::new(BufReader::new(file.take(end - start)));
-        let mut found = Vec::new();
+        let (mut found, mut damaged) = (Vec::new(), 0_usize);
         while let Some(mut next) = reader.next_found().map_err(|e| e.of_file(path))? {
             next.forget_raw();
-            found.push(next);
+            let is_damaged = matches!(next, Found::Damaged(_));
+            damaged += usize::from(is_damaged);
+            if !is_damaged || damaged <= MAX_REPORTED {
+                found.push(next);
+            }
         }
-        Ok(Self { found, lines: reader.lines(), torn_tail: reader.torn_tail() })
+        let more_damaged = damaged.saturating_sub(MAX_REPORTED);
+        Ok(Self { found, more_damaged, lines: reader.lines(), torn_tail: reader.torn_tail() })
     }
 }
 
@@ -165,6 +173,17 @@ mod tests {
             assert_eq!(load_parts(&path, &cuts).unwrap(), whole, "{cuts:?}");
         }
         assert_eq!(load_file(&path).unwrap(), whole);
+    }
+
+    #[test]
+    fn damage_without_end_is_counted_whole_and_listed_in_part() {
+        let bytes = b"x\n".repeat(5 * MAX_REPORTED);
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("history.jsonl");
+        std::fs::write(&path, &bytes).unwrap();
+        let mut file = File::open(&path).unwrap();
+        let cuts = cuts(&path, &mut file, bytes.len() as u64, 3).unwrap();
+        assert_eq!((cuts.len(), load_parts(&path, &cuts).unwrap()), (3, load(&bytes[..]).unwrap()));
     }
 
     #[test]

@@ -45,11 +45,11 @@ pub fn run(args: &ExportArgs) -> Result<(), CliError> {
     let history = WholeHistory::of_folder_with(&folder, long.progress());
     let history = history.map_err(|error| failed("nothing was written", error))?;
     let demo = is_demo(&folder);
-    if !history.damaged.is_empty() {
+    if history.damaged_count > 0 {
         eprintln!(
             "lastamber: {}: {} damaged and not in the export; `history check` names them.",
             folder.display(),
-            lines(history.damaged.len())
+            lines(history.damaged_count)
         );
     }
     let write = |to: &mut dyn Write| match args.form {
