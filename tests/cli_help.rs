@@ -63,7 +63,9 @@ fn every_help_has_all_its_parts() {
         assert!(files.contains("rites") || files.contains("ppends"), "{path:?}: {files}");
         let codes = part(&help, "Exit codes:").join("\n");
         assert!(codes.starts_with("0 ") && codes.contains("\n1 ") && codes.contains("\n2 "));
-        assert!(help.lines().all(|line| line.chars().count() <= 100), "{path:?}: too wide");
+        let manual = help.split("\nFiles:").nth(1).unwrap();
+        let wide = manual.lines().find(|line| line.chars().count() > 100);
+        assert_eq!(wide, None, "{path:?}: too wide");
     }
 }
 
@@ -71,7 +73,7 @@ fn every_help_has_all_its_parts() {
 fn every_option_is_explained_and_every_number_has_its_limits() {
     for path in all_commands() {
         let help = help_of(&path, true);
-        let lines: Vec<&str> = help.lines().collect();
+        let lines: Vec<&str> = help.split("\nFiles:").next().unwrap().lines().collect();
         let options: Vec<usize> =
             (0..lines.len()).filter(|i| lines[*i].trim_start().starts_with("--")).collect();
         for at in &options {

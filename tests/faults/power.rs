@@ -95,7 +95,7 @@ fn a_power_cut_at_any_moment_costs_no_acknowledged_line() {
             torn += usize::from(loaded.damaged_count > 0);
             states += 1;
             // The next line is whole, whatever was left: every state is tried that is not a mere cut.
-            if rest.len() % 97 == 0 || rest != pending[..rest.len()] {
+            if rest.len() % 397 == 0 || rest != pending[..rest.len()] {
                 fs::write(&path, &disk).unwrap();
                 let next = Line::from(support::some_car("next"));
                 Log::open(&path).unwrap().append(&next).unwrap();
