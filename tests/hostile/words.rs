@@ -89,8 +89,9 @@ fn known(at: &Path, path: Vec<String>, found: &mut Vec<Known>) {
         )?;
         Some((format!("--{name}"), rest.starts_with(" <")))
     });
-    // Years take as long as they are asked for.
-    let options = options.filter(|(name, _)| name != "--years").collect();
+    // Years take as long as they are asked for; no window is to open.
+    let barred = |name: &str| ["--years", "--no-window"].contains(&name);
+    let options = options.filter(|(name, _)| !barred(name)).collect();
     found.push(Known { path, options });
 }
 
@@ -107,6 +108,7 @@ fn value(random: &mut Generator) -> String {
 fn line(all: &[Known], random: &mut Generator) -> Vec<String> {
     let chosen = &all[random.random_range(0..all.len())];
     let mut words = chosen.path.clone();
+    words.extend((chosen.path == ["demo"]).then(|| "--no-window".to_owned()));
     for _ in 0..random.random_range(0..7) {
         let strange = random.random_range(0..12) == 0;
         let from = if strange { &all[random.random_range(0..all.len())] } else { chosen };
