@@ -56,7 +56,7 @@ fn leftovers(at: usize, pending: &[u8], random: &mut Generator) -> Vec<Vec<u8>> 
         let mut sectors = pending.to_vec();
         let mut kept = random.random::<bool>();
         for (i, byte) in sectors.iter_mut().enumerate() {
-            if (at + i) % SECTOR == 0 {
+            if (at + i).is_multiple_of(SECTOR) {
                 kept = random.random();
             }
             if !kept {
@@ -95,7 +95,7 @@ fn a_power_cut_at_any_moment_costs_no_acknowledged_line() {
             torn += usize::from(loaded.damaged_count > 0);
             states += 1;
             // The next line is whole, whatever was left: every state is tried that is not a mere cut.
-            if rest.len() % 397 == 0 || rest != pending[..rest.len()] {
+            if rest.len().is_multiple_of(397) || rest != pending[..rest.len()] {
                 fs::write(&path, &disk).unwrap();
                 let next = Line::from(support::some_car("next"));
                 Log::open(&path).unwrap().append(&next).unwrap();

@@ -19,8 +19,19 @@ fn run(folder: &Path, words: &[&str]) -> String {
     String::from_utf8(out.stdout).unwrap()
 }
 
-/// A history whose driver, car, track, notes and reasons all have one name.
-fn folder_named(name: &str) -> tempfile::TempDir {
+/// Names for driver, car, track, note and number on the window.
+type Names = [String; 5];
+
+/// Every name in some place; in a long run in every place.
+fn all_names() -> Vec<Names> {
+    let names = hostile_names();
+    let long = std::env::var("LASTAMBER_LONG").is_ok_and(|value| value == "1");
+    let starts = (0..names.len()).step_by(if long { 1 } else { 4 });
+    starts.map(|k| std::array::from_fn(|i| names[(k + i) % names.len()].clone())).collect()
+}
+
+/// A history with these names.
+fn folder_named([driver, car, track, note, number]: &Names) -> tempfile::TempDir {
     // A few evenings and everything that is no run: enough for every page.
     let mut lines = demo_lines(2).unwrap();
     let runs = lines.iter().filter(|line| matches!(line, Line::Trial(_))).count();
@@ -33,17 +44,15 @@ fn folder_named(name: &str) -> tempfile::TempDir {
     let mut bytes = Vec::new();
     for line in &mut lines {
         match line {
-            Line::Trial(run) => (run.driver, run.car.name) = (name.to_owned(), name.to_owned()),
-            Line::Car(car) => car.name = name.to_owned(),
+            Line::Trial(run) => (run.driver, run.car.name) = (driver.clone(), car.clone()),
+            Line::Car(line) => line.name = car.clone(),
             Line::Slip(line) => {
                 let slip = &mut line.slip;
-                (slip.driver, slip.car, slip.track) =
-                    (name.to_owned(), name.to_owned(), name.to_owned());
-                slip.note = name.to_owned();
-                slip.own.car_number = name.to_owned();
+                (slip.driver, slip.car, slip.track) = (driver.clone(), car.clone(), track.clone());
+                (slip.note, slip.own.car_number) = (note.clone(), number.clone());
             }
-            Line::Forecast(told) => (told.driver, told.car) = (name.to_owned(), name.to_owned()),
-            Line::Exclusion(line) => line.reason = name.to_owned(),
+            Line::Forecast(told) => (told.driver, told.car) = (driver.clone(), car.clone()),
+            Line::Exclusion(line) => line.reason = note.clone(),
             Line::Rig(_) | Line::Film(_) => {}
         }
         bytes.extend(line.seal().unwrap().into_bytes());
@@ -67,8 +76,8 @@ fn bones(page: &str) -> Vec<String> {
 
 #[test]
 fn a_page_and_a_card_have_the_same_bones_whatever_the_names() {
-    for name in hostile_names() {
-        let plain = "x".repeat(name.chars().count());
+    for name in all_names() {
+        let plain: Names = name.each_ref().map(|name| "x".repeat(name.chars().count()));
         let (hostile, harmless) = (folder_named(&name), folder_named(&plain));
         let card = ["report", "--card"];
         for (words, out) in
@@ -104,7 +113,7 @@ fn a_page_and_a_card_have_the_same_bones_whatever_the_names() {
 
 #[test]
 fn a_terminal_gets_no_name_that_steers_it() {
-    for name in hostile_names() {
+    for name in all_names() {
         let folder = folder_named(&name);
         for words in
             [&["report"][..], &["slips", "list"], &["slips", "check"], &["history", "check"]]
@@ -121,7 +130,7 @@ fn a_terminal_gets_no_name_that_steers_it() {
 
 #[test]
 fn tables_and_json_give_the_names_back_and_shift_no_column() {
-    for name in hostile_names() {
+    for name in all_names() {
         let folder = folder_named(&name);
         let table = run(folder.path(), &["history", "export", "csv"]);
         let mut reader = csv::ReaderBuilder::new().from_reader(table.as_bytes());
@@ -136,14 +145,17 @@ fn tables_and_json_give_the_names_back_and_shift_no_column() {
                 _ => None,
             });
             let cars: Vec<String> = cars.collect();
-            assert!(!cars.is_empty() && cars.iter().all(|car| *car == name), "{name:.40?}");
+            assert!(!cars.is_empty() && cars.iter().all(|car| *car == name[1]), "{name:.40?}");
         }
         let report: serde_json::Value =
             serde_json::from_str(&run(folder.path(), &["report", "--format", "json"])).unwrap();
         assert!(report.is_object());
         let slips: serde_json::Value =
             serde_json::from_str(&run(folder.path(), &["slips", "list", "--json"])).unwrap();
-        assert!(slips.to_string().contains(&serde_json::to_string(&name).unwrap()), "{name:.40?}");
+        assert!(
+            slips.to_string().contains(&serde_json::to_string(&name[1]).unwrap()),
+            "{name:.40?}"
+        );
     }
 }
 
@@ -153,7 +165,7 @@ fn no_path_in_a_file_is_followed() {
     let canary = place.path().join("canary");
     fs::write(&canary, "untouched").unwrap();
     let path = canary.to_str().unwrap();
-    let folder = folder_named(path);
+    let folder = folder_named(&std::array::from_fn(|_| path.to_owned()));
     for words in [&["report"][..], &["slips", "list", "--csv"], &["history", "export"], &["rig"]] {
         let mut command = Command::new(env!("CARGO_BIN_EXE_lastamber"));
         command.args(words).arg("--data").arg(folder.path()).env_remove("DISPLAY");

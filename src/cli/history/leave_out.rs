@@ -15,7 +15,7 @@ pub struct LeaveOutArgs {
     #[arg(value_name = "RUN")]
     run: String,
 
-    /// Why.
+    /// Why, in your words; nothing is left out without.
     #[arg(long, value_name = "TEXT", default_value = "")]
     reason: String,
 
