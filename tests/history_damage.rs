@@ -113,6 +113,13 @@ fn a_byte_altered_anywhere_costs_at_most_its_own_line_and_never_alters_a_run() {
                 "byte {place} {byte} -> {altered}: {read:?}"
             );
             assert!(unharmed || loaded.damaged_count > 0, "byte {place} {byte} -> {altered}");
+            // Where something is set aside, it is named by the line that was hit.
+            for damaged in &loaded.damaged {
+                let told =
+                    (damaged.line_number, ranges[hit].contains(&(damaged.byte_offset as usize)));
+                let of_it = [hit as u64 + 1, hit as u64 + 2].contains(&told.0) && told.1;
+                assert!(of_it, "byte {place} {byte} -> {altered}: {damaged}");
+            }
         }
     }
 }

@@ -164,6 +164,31 @@ fn nothing_unwraps_outside_tests() {
     assert_none(broken);
 }
 
+/// Files that may do what the compiler cannot check, and why.
+const UNSAFE: [(&str, &str); 1] =
+    [("src/app/press_sources/evdev.rs", "the kernel's clock for a device is set by an ioctl")];
+
+#[test]
+fn nothing_is_unsafe_but_in_files_that_say_why() {
+    let manifest = include_str!("../Cargo.toml");
+    let lints = manifest.split("[lints.rust]").nth(1).expect("the manifest has lints");
+    let lints = lints.split("\n[").next().unwrap_or_default();
+    assert!(lints.contains("unsafe_code = \"deny\""), "the compiler refuses it everywhere else");
+    // Put together here, so that this file does not find itself.
+    let word = ["unsafe", "_code"].concat();
+    let mut allowed = Vec::new();
+    for source in all_sources() {
+        let lines = source.text.lines().enumerate();
+        for (i, _) in lines.filter(|(_, line)| line.contains("allow(") && line.contains(&word)) {
+            allowed.push((source.path.clone(), i + 1));
+        }
+    }
+    let known = |path: &str| UNSAFE.iter().any(|(file, why)| *file == path && !why.is_empty());
+    let unknown = allowed.iter().filter(|(path, _)| !known(path));
+    assert_none(unknown.map(|(path, line)| format!("{path}:{line}")).collect());
+    assert_eq!(allowed.len(), UNSAFE.len(), "a file that needs it no more: {allowed:?}");
+}
+
 #[test]
 fn nothing_is_left_for_later_and_no_machine_is_named() {
     // Put together here, so that this file does not find itself.

@@ -71,7 +71,7 @@ pub fn forecast_line(
     let ahead = Ahead {
         occasion,
         occasion_id,
-        id: uuid::Uuid::now_v7().to_string(),
+        id: crate::history::new_id(),
         saved_at,
         earlier_s: 0.0,
         seed: clock::now().ns().unsigned_abs(),

@@ -126,7 +126,7 @@ impl Garage {
         (self.answers, self.model, self.asked) = (line.answers(), model, true);
         self.name.clone_from(&line.name);
         let line = CarLine {
-            id: uuid::Uuid::now_v7().to_string(),
+            id: crate::history::new_id(),
             saved_at: clock::wall_time(),
             launch_edge: Some(self.edge_word().to_owned()),
             ..line

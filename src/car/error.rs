@@ -8,7 +8,7 @@ use thiserror::Error;
 #[derive(Debug, Clone, PartialEq, Error)]
 pub enum CarError {
     /// A number outside its limits, or not a number.
-    #[error("{what} is {got} {unit}; give {low} to {high} {unit}")]
+    #[error("{what} is {got}{u}; give {low} to {high}{u}", u = after_number(unit))]
     OutOfRange {
         /// Which number.
         what: &'static str,
@@ -56,6 +56,11 @@ pub enum CarError {
         /// What stands against it, and what to do.
         why: String,
     },
+}
+
+/// A unit behind its number; nothing where there is none.
+fn after_number(unit: &str) -> String {
+    if unit.is_empty() { String::new() } else { format!(" {unit}") }
 }
 
 /// A quantity with the limits it must keep.

@@ -10,7 +10,9 @@ mod folder;
 mod history;
 mod judge;
 mod long;
+mod manual;
 pub mod odds;
+mod out;
 pub mod parse;
 mod pass;
 pub mod race;
@@ -29,7 +31,7 @@ mod window;
 pub use unit::Unit;
 pub use window::{OffsetMs, Size, Sources, Stall, WindowArgs};
 
-use clap::{Parser, Subcommand};
+use clap::{CommandFactory, FromArgMatches, Parser, Subcommand};
 use serde::Serialize;
 use std::fmt::Display;
 use std::io::{self, ErrorKind, Write};
@@ -98,9 +100,15 @@ impl CliError {
     }
 }
 
+/// The command line; one that makes no sense, and a wish for help, are answered here.
+fn parsed() -> Cli {
+    let matches = manual::with_manual(Cli::command()).get_matches();
+    Cli::from_arg_matches(&matches).unwrap_or_else(|error| error.exit())
+}
+
 /// Runs the program as the command line asks.
 pub fn run() -> ExitCode {
-    let cli = Cli::parse();
+    let cli = parsed();
     let outcome = match cli.command {
         None => return open_window(cli.window),
         Some(Command::Fit(args)) => fit::run(&args),
@@ -160,11 +168,10 @@ fn open_window(_: WindowArgs) -> ExitCode {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use clap::CommandFactory;
 
     #[test]
     fn the_command_line_is_well_formed() {
-        Cli::command().debug_assert();
+        manual::with_manual(Cli::command()).debug_assert();
     }
 
     #[test]

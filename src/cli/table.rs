@@ -11,6 +11,9 @@ use std::path::Path;
 /// Nothing beyond this is taken for a time, in any unit; chosen, because thirty years is enough.
 const LARGEST: f64 = 1e9;
 
+/// A longer line is none of a table of times, and must not fill the memory. Chosen.
+const LONGEST_LINE: usize = 1 << 20;
+
 /// Columns of a CSV file that belong together.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Columns<T = f64> {
@@ -139,7 +142,7 @@ fn read(path: &Path, source: &mut dyn Read, visit: Visit) -> Result<(), TableErr
         .has_headers(false)
         .flexible(true)
         .buffer_capacity(1 << 16)
-        .from_reader(source);
+        .from_reader(ShortLines { source, line: 1, length: 0 });
     let mut cells = csv::ByteRecord::new();
     let mut header = None;
     loop {
@@ -169,6 +172,33 @@ fn read(path: &Path, source: &mut dyn Read, visit: Visit) -> Result<(), TableErr
         return Err(TableError(format!("{name}: is empty; {cure}")));
     }
     Ok(())
+}
+
+/// A source whose lines have an end: one that is too long breaks the reading off.
+struct ShortLines<'a> {
+    source: &'a mut dyn Read,
+    line: u64,
+    length: usize,
+}
+
+impl Read for ShortLines<'_> {
+    fn read(&mut self, to: &mut [u8]) -> io::Result<usize> {
+        let read = self.source.read(to)?;
+        for piece in to[..read].split_inclusive(|byte| matches!(byte, b'\n' | b'\r')) {
+            self.length += piece.len();
+            if self.length > LONGEST_LINE {
+                let (line, most) = (self.line, LONGEST_LINE);
+                return Err(io::Error::other(format!(
+                    "line {line} is longer than {most} bytes; this is no table of times"
+                )));
+            }
+            if piece.ends_with(b"\n") || piece.ends_with(b"\r") {
+                self.line += u64::from(piece.ends_with(b"\n"));
+                self.length = 0;
+            }
+        }
+        Ok(read)
+    }
 }
 
 /// A cell as text, without a byte-order mark and blanks at the ends.

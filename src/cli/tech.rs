@@ -64,9 +64,9 @@ struct ItemAnswer {
 /// [`CliError`] for a time, a speed or a year that is none.
 pub fn run(args: &TechArgs) -> Result<(), CliError> {
     let within = |name: &str, value: Option<f64>, low: f64, high: f64, unit: &str| match value {
-        Some(value) if !(low..=high).contains(&value) => {
-            Err(CliError::data(format!("{name} is {value}; give {low} to {high} {unit}")))
-        }
+        Some(value) if !(low..=high).contains(&value) => Err(CliError::data(
+            format!("{name} is {value}; give {low} to {high} {unit}").trim_end().to_owned(),
+        )),
         fine => Ok(fine),
     };
     let year = args.model_year.map(f64::from);

@@ -3,13 +3,13 @@
 //! Owns the mark (a file beside the history) and writing such a folder whole or not at all. Refuses to
 //! write over lines that are not marked: they may be somebody's own.
 
-use std::fs::{self, File};
+use std::fs::File;
 use std::io::Write;
 use std::path::{Path, PathBuf};
 
 use super::error::HistoryError;
-use super::exchange_out::write_new;
-use super::folder::{DataFolder, HISTORY_FILE, default_path};
+use super::exchange_out::{put_in_place, write_new};
+use super::folder::{DataFolder, default_path};
 use super::line::{Line, SealedLine};
 use crate::progress::Progress;
 
@@ -68,13 +68,13 @@ pub fn write_demo_with(
     // The mark first: made-up lines are never without it.
     let words = format!("Everything in this folder is made up.\nseed {seed}\n");
     write_whole(&path.join(DEMO_FILE), words.as_bytes())?;
-    fs::rename(&new, path.join(HISTORY_FILE)).map_err(|source| HistoryError::Write { source })?;
-    Ok(())
+    put_in_place(&new, &history)
 }
 
 fn write_whole(path: &Path, bytes: &[u8]) -> Result<(), HistoryError> {
     let mut file = File::create(path)
         .map_err(|source| HistoryError::Open { path: path.to_owned(), source })?;
-    file.write_all(bytes).map_err(|source| HistoryError::Write { source })?;
-    file.sync_all().map_err(|source| HistoryError::Sync { source })
+    let path = || Some(path.to_owned());
+    file.write_all(bytes).map_err(|source| HistoryError::Write { path: path(), source })?;
+    file.sync_all().map_err(|source| HistoryError::Sync { path: path(), source })
 }

@@ -1,7 +1,7 @@
 //! What can go wrong with the history, in one or two lines: which file, what, and the cure.
 
 use std::io;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use thiserror::Error;
 
@@ -72,24 +72,39 @@ pub enum HistoryError {
         source: io::Error,
     },
     /// A history file broke off while being read.
-    #[error("reading the history failed after byte {at_byte}: {source}.\n{}", cure(source))]
+    #[error("reading {} failed after byte {at_byte}: {source}.\n{}", name(path), cure(source))]
     Read {
+        /// The file, where it is one.
+        path: Option<PathBuf>,
         /// Bytes read before the failure.
         at_byte: u64,
         /// What the system said.
         source: io::Error,
     },
     /// A line could not be written out whole.
-    #[error("not saved: {source}. {}", cure(source))]
+    #[error("not saved{}: {source}. {}", place(path), cure(source))]
     Write {
+        /// The file, where it is known.
+        path: Option<PathBuf>,
         /// What the system said.
         source: io::Error,
     },
     /// A line was written, but the system did not confirm that it is on the disk.
-    #[error("not saved, the disk did not confirm: {source}. {}", cure(source))]
+    #[error("not saved{}, the disk did not confirm: {source}. {}", place(path), cure(source))]
     Sync {
+        /// The file, where it is known.
+        path: Option<PathBuf>,
         /// What the system said.
         source: io::Error,
+    },
+    /// The file a line was written to is no longer the one that bears its name.
+    #[error(
+        "not saved: {} was removed or replaced while the program ran. Save again: it is made anew, without what was in it before.",
+        path.display()
+    )]
+    Gone {
+        /// The history file.
+        path: PathBuf,
     },
     /// A line is longer than any reader accepts.
     #[error(
@@ -126,8 +141,40 @@ pub enum HistoryError {
     WriterGone,
 }
 
+impl HistoryError {
+    /// The same with the name of the file that was read.
+    pub(super) fn of_file(self, file: &Path) -> Self {
+        match self {
+            Self::Read { at_byte, source, .. } => {
+                Self::Read { path: Some(file.to_owned()), at_byte, source }
+            }
+            other => other,
+        }
+    }
+
+    /// The same where what was read begins so many bytes into the file.
+    pub(super) fn further_on(self, bytes: u64) -> Self {
+        match self {
+            Self::Read { path, at_byte, source } => {
+                Self::Read { path, at_byte: at_byte + bytes, source }
+            }
+            other => other,
+        }
+    }
+}
+
+/// A file's name, or what a history without one is called.
+fn name(path: &Option<PathBuf>) -> String {
+    path.as_ref().map_or_else(|| "the history".to_owned(), |path| path.display().to_string())
+}
+
+/// Where something was to be saved, for the middle of a sentence.
+fn place(path: &Option<PathBuf>) -> String {
+    path.as_ref().map_or_else(String::new, |path| format!(" in {}", path.display()))
+}
+
 /// What the user can do about an answer of the system.
-fn cure(source: &io::Error) -> &'static str {
+pub(super) fn cure(source: &io::Error) -> &'static str {
     use io::ErrorKind as Kind;
     match source.kind() {
         Kind::PermissionDenied => {
@@ -135,6 +182,14 @@ fn cure(source: &io::Error) -> &'static str {
         }
         Kind::ReadOnlyFilesystem => "The disk is read-only: choose another folder with --data DIR.",
         Kind::StorageFull | Kind::QuotaExceeded => "Free some space, then save again.",
+        Kind::FileTooLarge => {
+            "The file may not grow: raise its limit (ulimit -f), or choose another folder with --data DIR."
+        }
+        Kind::InvalidInput => "Move it away, or choose another folder with --data DIR.",
+        Kind::ResourceBusy => "Close the other one, then save again.",
+        Kind::IsADirectory => {
+            "A folder stands where a file should: move it, or choose another folder with --data DIR."
+        }
         Kind::NotADirectory | Kind::AlreadyExists => {
             "A file stands where a folder should: move it, or choose another folder with --data DIR."
         }

@@ -16,8 +16,9 @@ use serde_json::value::RawValue;
 
 use super::envelope::MAX_VALUE_BYTES;
 use super::error::HistoryError;
-use super::folder::open_for_reading;
+use super::folder::{history_file, open_for_reading};
 use super::line::{Decoded, Line, TRIAL, decode};
+use super::load::MAX_REPORTED;
 use super::quick::QuickRuns;
 use super::read::{Damaged, Entry, Found, Reader};
 use super::table::{Row, each_row};
@@ -45,8 +46,10 @@ pub struct WholeLine {
 pub struct WholeHistory {
     /// The lines.
     pub lines: Vec<WholeLine>,
-    /// What was set aside.
+    /// What was set aside, the first [`MAX_REPORTED`] places.
     pub damaged: Vec<Damaged>,
+    /// How many places were set aside.
+    pub damaged_count: usize,
     /// Lines that repeat one before them exactly.
     pub repeated: usize,
     /// Lines whose id is taken by another that differs: those that were not kept.
@@ -146,7 +149,12 @@ impl WholeHistory {
                     history.newer += 1;
                     lines.push(WholeLine::of_newer(kind, raw));
                 }
-                Entry::Found(Found::Damaged(damaged)) => history.damaged.push(damaged),
+                Entry::Found(Found::Damaged(damaged)) => {
+                    history.damaged_count += 1;
+                    if history.damaged.len() < MAX_REPORTED {
+                        history.damaged.push(damaged);
+                    }
+                }
             }
         }
         history.add(lines);
@@ -167,7 +175,9 @@ impl WholeHistory {
     /// As [`WholeHistory::of_folder`], and [`HistoryError::Cancelled`].
     pub fn of_folder_with(folder: &Path, progress: &Progress) -> Result<Self, HistoryError> {
         match open_for_reading(folder, progress)? {
-            Some(file) => Self::read_with(file, progress),
+            Some(file) => {
+                Self::read_with(file, progress).map_err(|e| e.of_file(&history_file(folder)))
+            }
             None => Ok(Self::default()),
         }
     }

@@ -11,6 +11,7 @@ use super::envelope;
 use super::error::HistoryError;
 use super::exchange::{EXPORT_FORMAT, EXPORT_VERSION, WholeHistory};
 use super::folder::{DataFolder, HISTORY_FILE};
+use super::log::sync_folder_of;
 use super::table::write_rows;
 use crate::progress::Progress;
 
@@ -35,7 +36,7 @@ impl WholeHistory {
         progress: &Progress,
     ) -> Result<(), HistoryError> {
         progress.begin("writing the export", self.lines.len() as u64);
-        let failed = |source| HistoryError::Write { source };
+        let failed = |source| HistoryError::Write { path: None, source };
         let (format, version) = (EXPORT_FORMAT, EXPORT_VERSION);
         write!(out, "{{\"format\":\"{format}\",\"version\":{version},\"demo\":{demo},\"lines\":[")
             .map_err(failed)?;
@@ -87,15 +88,13 @@ impl WholeHistory {
         let kept = match history.exists() {
             true => {
                 let kept = free_name(folder.path());
-                // A second name for the old file first: at no moment is there no history.
-                fs::hard_link(&history, &kept)
-                    .or_else(|_| fs::copy(&history, &kept).map(drop))
-                    .map_err(|source| HistoryError::Write { source })?;
+                keep_under(&history, &kept)
+                    .map_err(|source| HistoryError::Write { path: Some(kept.clone()), source })?;
                 Some(kept)
             }
             false => None,
         };
-        fs::rename(&new, &history).map_err(|source| HistoryError::Write { source })?;
+        put_in_place(&new, &history)?;
         Ok(kept)
     }
 }
@@ -116,7 +115,7 @@ pub(super) fn write_new(
     let path = folder.join(NEW_FILE);
     let file =
         File::create(&path).map_err(|source| HistoryError::Open { path: path.clone(), source })?;
-    let written = write_all(&file, lines, progress);
+    let written = write_all(&file, &path, lines, progress);
     if written.is_err() {
         // Left behind it would only be written over the next time.
         let _ = fs::remove_file(&path);
@@ -126,19 +125,38 @@ pub(super) fn write_new(
 
 fn write_all(
     file: &File,
+    path: &Path,
     lines: impl Iterator<Item = Result<Vec<u8>, HistoryError>>,
     progress: &Progress,
 ) -> Result<(), HistoryError> {
-    let failed = |source: io::Error| HistoryError::Write { source };
+    let path = || Some(path.to_owned());
+    let failed = |source: io::Error| HistoryError::Write { path: path(), source };
     let mut out = BufWriter::with_capacity(1 << 16, file);
     for line in lines {
         progress.advance(1)?;
         out.write_all(&line?).map_err(failed)?;
     }
     out.flush().map_err(failed)?;
-    file.sync_all().map_err(|source| HistoryError::Sync { source })?;
+    file.sync_all().map_err(|source| HistoryError::Sync { path: path(), source })?;
     // The last moment to think better of it.
     Ok(progress.go_on()?)
+}
+
+/// A second name for a file, or a copy of it where the system knows no such names: at no moment is there
+/// no history.
+fn keep_under(history: &Path, kept: &Path) -> io::Result<()> {
+    fs::hard_link(history, kept).or_else(|_| {
+        fs::copy(history, kept)?;
+        File::open(kept)?.sync_all()
+    })
+}
+
+/// Gives a finished file the name of the history, and makes the name durable.
+pub(super) fn put_in_place(new: &Path, history: &Path) -> Result<(), HistoryError> {
+    fs::rename(new, history)
+        .map_err(|source| HistoryError::Write { path: Some(history.to_owned()), source })?;
+    sync_folder_of(history);
+    Ok(())
 }
 
 /// Where an old file may stay.

@@ -67,7 +67,7 @@ impl<R: BufRead> Rows<R> {
     fn next(&mut self) -> Result<Option<&str>, HistoryError> {
         self.row.clear();
         let at_byte = self.at_byte;
-        let failed = |source: io::Error| HistoryError::Read { at_byte, source };
+        let failed = |source: io::Error| HistoryError::Read { path: None, at_byte, source };
         let mut held = self.from.by_ref().take(MAX_LINE_BYTES as u64 + 2);
         self.at_byte += held.read_until(b'\n', &mut self.row).map_err(failed)? as u64;
         let ended = self.row.pop_if(|last| *last == b'\n').is_some();

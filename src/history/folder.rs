@@ -31,8 +31,11 @@ pub struct DataFolder {
 /// last line is down.
 #[derive(Debug)]
 pub struct LockedFile {
+    path: PathBuf,
     file: File,
-    _lock: Arc<File>,
+    lock: Arc<File>,
+    /// Another file has the name by now, or none.
+    gone: bool,
 }
 
 /// The folder used when none is named: `lastamber` in the user's data directory
@@ -65,7 +68,7 @@ pub fn load_without_lock(folder: &Path) -> Result<Loaded, HistoryError> {
 /// As [`load_without_lock`], and [`HistoryError::Cancelled`].
 pub fn load_without_lock_with(folder: &Path, progress: &Progress) -> Result<Loaded, HistoryError> {
     match open_for_reading(folder, progress)? {
-        Some(file) => load_with(file, progress),
+        Some(file) => load_with(file, progress).map_err(|e| e.of_file(&history_file(folder))),
         None => Ok(Loaded::default()),
     }
 }
@@ -96,13 +99,25 @@ pub(super) fn open_for_reading(
     progress: &Progress,
 ) -> Result<Option<BufReader<File>>, HistoryError> {
     let path = folder.join(HISTORY_FILE);
-    let file = match File::open(&path) {
+    let file = match open_plain(&path) {
         Ok(file) => file,
-        Err(error) if error.kind() == ErrorKind::NotFound => return Ok(None),
-        Err(source) => return Err(HistoryError::Open { path, source }),
+        Err(HistoryError::Open { source, .. }) if source.kind() == ErrorKind::NotFound => {
+            return Ok(None);
+        }
+        Err(error) => return Err(error),
     };
     progress.begin("reading the history", file.metadata().map_or(0, |told| told.len()));
     Ok(Some(BufReader::new(file)))
+}
+
+/// Opens a file for reading. A pipe or a device under its name is refused: it might never end.
+pub(super) fn open_plain(path: &Path) -> Result<File, HistoryError> {
+    let opened = fs::metadata(path).and_then(|told| {
+        let readable = told.is_file() || told.is_dir();
+        let other = || Err(io::Error::new(ErrorKind::InvalidInput, "it is no plain file"));
+        if readable { File::open(path) } else { other() }
+    });
+    opened.map_err(|source| HistoryError::Open { path: path.to_owned(), source })
 }
 
 impl DataFolder {
@@ -157,14 +172,37 @@ impl DataFolder {
     /// [`HistoryError::Open`].
     pub fn open_log(&self) -> Result<Log<LockedFile>, HistoryError> {
         let path = self.history_path();
-        let (file, at_line_start) =
-            open_for_append(&path).map_err(|source| HistoryError::Open { path, source })?;
-        Ok(Log::resume(LockedFile { file, _lock: Arc::clone(&self.lock) }, at_line_start))
+        let (file, at_line_start) = open_for_append(&path)
+            .map_err(|source| HistoryError::Open { path: path.clone(), source })?;
+        let locked = LockedFile { path, file, lock: Arc::clone(&self.lock), gone: false };
+        Ok(Log::resume(locked, at_line_start))
+    }
+}
+
+impl LockedFile {
+    /// The file once more under its name; a folder that was removed is made anew, and locked.
+    fn make_anew(&mut self) -> io::Result<()> {
+        let folder = self.path.parent().unwrap_or(Path::new("."));
+        if !is_file_at(&self.lock, &folder.join(LOCK_FILE)) {
+            let held = DataFolder::open(folder).map_err(|error| match error {
+                HistoryError::Folder { source, .. } | HistoryError::Lock { source, .. } => source,
+                _ => {
+                    io::Error::new(ErrorKind::ResourceBusy, "another Last Amber has the folder now")
+                }
+            })?;
+            self.lock = held.lock;
+        }
+        (self.file, _) = open_for_append(&self.path)?;
+        self.gone = false;
+        Ok(())
     }
 }
 
 impl Write for LockedFile {
     fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        if self.gone {
+            self.make_anew()?;
+        }
         self.file.write(bytes)
     }
 
@@ -176,6 +214,33 @@ impl Write for LockedFile {
 impl Sink for LockedFile {
     fn sync(&mut self) -> io::Result<()> {
         self.file.sync()
+    }
+
+    fn path(&self) -> Option<&Path> {
+        Some(&self.path)
+    }
+
+    fn is_in_place(&mut self) -> bool {
+        self.gone = !is_file_at(&self.file, &self.path);
+        !self.gone
+    }
+}
+
+/// Whether an open file is the one a name leads to; where the system cannot tell, it is.
+fn is_file_at(file: &File, path: &Path) -> bool {
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::MetadataExt;
+        let id = |told: fs::Metadata| (told.dev(), told.ino());
+        match (file.metadata().map(id), fs::metadata(path).map(id)) {
+            (Ok(open), Ok(named)) => open == named,
+            _ => false,
+        }
+    }
+    #[cfg(not(unix))]
+    {
+        let _ = file;
+        path.exists()
     }
 }
 

@@ -12,6 +12,7 @@ use super::error::HistoryError;
 use super::exclusion_line::{ExclusionLine, exclusions_in_force};
 use super::film_line::FilmLine;
 use super::forecast_line::ForecastLine;
+use super::ids;
 use super::line::{CAR, FILM, FORECAST, Line, RIG, SLIP, TRIAL};
 use super::quick::QuickRuns;
 use super::read::{Damaged, Entry, Found, Reader, Why};
@@ -20,6 +21,7 @@ use super::slip_line::SlipLine;
 use super::trial_line::{RigPrintLine, TrialLine};
 use crate::progress::Progress;
 use crate::trial::{RigPrint, TrialRecord};
+use uuid::Uuid;
 
 /// How many damaged places are listed; the rest is only counted. Chosen, because nobody reads
 /// more, and a file of nothing but damage must not fill the memory.
@@ -66,6 +68,8 @@ struct First {
 #[derive(Debug, Default)]
 pub(super) struct Loading {
     loaded: Loaded,
+    /// The youngest of its ids that are of our own order.
+    youngest: Option<Uuid>,
     /// By a number made of kind and id, and where that is taken by another id, the next free one.
     known: HashMap<u64, First>,
     hasher: RandomState,
@@ -127,6 +131,7 @@ impl Loading {
 
     /// The line that has this id already; none, and `new` is noted, if there is no such line.
     fn first_of(&mut self, kind: &'static str, id: &str, new: First) -> Option<First> {
+        self.youngest = self.youngest.max(ids::read(id));
         let mut key = self.hasher.hash_one((kind, id));
         while let Some(first) = self.known.get(&key) {
             if self.loaded.id_at(kind, first.index) == Some(id) {
@@ -150,8 +155,14 @@ impl Loading {
         self.loaded.report(Damaged { line_number, byte_offset, why, text });
     }
 
+    /// Damaged places that nobody listed.
+    pub fn take_more_damaged(&mut self, places: usize) {
+        self.loaded.damaged_count += places;
+    }
+
     /// The history, at the end of the file.
     pub fn finish(self, torn_tail: bool) -> Loaded {
+        ids::remember(self.youngest);
         Loaded { torn_tail, ..self.loaded }
     }
 }
@@ -252,4 +263,23 @@ fn newest_of_each<T>(lines: &[T], rig: impl Fn(&T) -> &RigPrintLine) -> Vec<&T> 
         }
     }
     newest
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::demo::demo_lines;
+    use crate::history::new_id;
+
+    #[test]
+    fn an_id_is_younger_than_every_run_that_was_read_the_short_way() {
+        let lines = demo_lines(2).unwrap();
+        let run = lines.into_iter().find(|line| matches!(line, Line::Trial(_))).unwrap();
+        let id = "0fffffff-ffff-7abc-8def-0123456789ab";
+        let value = run.to_json().unwrap().replace(run.id(), id);
+        assert!(QuickRuns::default().read(&value).is_some());
+        let loaded = load(&super::super::envelope::seal(&value)[..]).unwrap();
+        assert_eq!(loaded.trials[0].id, id);
+        assert!(new_id().as_str() > id);
+    }
 }

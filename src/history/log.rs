@@ -17,6 +17,17 @@ pub trait Sink: Write {
     /// # Errors
     /// Whatever the system says; what was written may then be there or not.
     fn sync(&mut self) -> io::Result<()>;
+
+    /// The file's name, for messages.
+    fn path(&self) -> Option<&Path> {
+        None
+    }
+
+    /// Whether what was written is to be found under that name. A sink that says no makes itself anew
+    /// before it is written to again.
+    fn is_in_place(&mut self) -> bool {
+        true
+    }
 }
 
 impl Sink for File {
@@ -60,7 +71,8 @@ impl<S: Sink> Log<S> {
     /// [`HistoryError::Write`] or [`HistoryError::Sync`]: the line may be there not at all, in
     /// part or whole. Appending it again is right in each case, because it starts on a fresh line
     /// and a line that is there twice counts once. The sync is never merely repeated: after a
-    /// failed one a system may forget what it could not write.
+    /// failed one a system may forget what it could not write. [`HistoryError::Gone`]: it is in a file
+    /// that nobody finds any more.
     pub fn append_sealed(&mut self, line: &SealedLine) -> Result<Saved, HistoryError> {
         let fresh = std::mem::replace(&mut self.at_line_start, false);
         let written = if fresh {
@@ -68,10 +80,16 @@ impl<S: Sink> Log<S> {
         } else {
             self.sink.write_all(&[b"\n", line.bytes()].concat())
         };
-        written
-            .and_then(|()| self.sink.flush())
-            .map_err(|source| HistoryError::Write { source })?;
-        self.sink.sync().map_err(|source| HistoryError::Sync { source })?;
+        let path = self.sink.path().map(Path::to_owned);
+        if let Err(source) = written.and_then(|()| self.sink.flush()) {
+            return Err(HistoryError::Write { path, source });
+        }
+        if let Err(source) = self.sink.sync() {
+            return Err(HistoryError::Sync { path, source });
+        }
+        if !self.sink.is_in_place() {
+            return Err(HistoryError::Gone { path: path.unwrap_or_default() });
+        }
         self.at_line_start = true;
         Ok(Saved { id: line.id().to_owned() })
     }
@@ -113,7 +131,7 @@ pub(super) fn open_for_append(path: &Path) -> io::Result<(File, bool)> {
 
 /// Makes the name of a new file durable where the system can. Where it cannot, nothing is lost but
 /// that certainty, so a failure is no reason to refuse the run.
-fn sync_folder_of(path: &Path) {
+pub(super) fn sync_folder_of(path: &Path) {
     if cfg!(unix)
         && let Some(folder) = path.parent()
         && let Ok(folder) = File::open(folder)

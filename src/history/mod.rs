@@ -54,6 +54,7 @@ mod export_rows;
 mod film_line;
 mod folder;
 mod forecast_line;
+mod ids;
 mod line;
 mod load;
 mod log;
@@ -84,6 +85,7 @@ pub use folder::{
     load_without_lock, load_without_lock_with,
 };
 pub use forecast_line::{ForecastLine, RateLine};
+pub use ids::new_id;
 pub use line::{Line, SealedLine};
 pub use load::{Loaded, MAX_REPORTED, load, load_with};
 pub use log::{Log, Saved, Sink};

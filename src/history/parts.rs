@@ -14,9 +14,10 @@ use std::sync::mpsc::{self, SyncSender};
 use std::thread;
 
 use super::error::HistoryError;
-use super::load::{Loaded, Loading, load_with};
+use super::folder::open_plain;
+use super::load::{Loaded, Loading, MAX_REPORTED, load_with};
 use super::quick::QuickRuns;
-use super::read::{Entry, Reader};
+use super::read::{Entry, Found, Reader};
 use crate::progress::Progress;
 use crate::trial::TrialRecord;
 
@@ -29,6 +30,8 @@ const READ_AT_ONCE: usize = 256 << 10;
 /// What one part holds.
 struct Part {
     entries: Vec<Entry<TrialRecord>>,
+    /// Damaged places beyond those that are listed.
+    more_damaged: usize,
     lines: u64,
     torn_tail: bool,
 }
@@ -41,15 +44,16 @@ type Sent = (usize, Result<Part, HistoryError>);
 /// # Errors
 /// [`HistoryError::Open`], [`HistoryError::Read`], [`HistoryError::Cancelled`].
 pub(super) fn load_file(path: &Path, progress: &Progress) -> Result<Loaded, HistoryError> {
-    let mut file = open(path)?;
+    let mut file = open_plain(path)?;
     let length = file.metadata().map_or(0, |facts| facts.len());
     progress.begin("reading the history", length);
     let processors = thread::available_parallelism().map_or(1, usize::from);
     let parts = length / LEAST_PART;
     if parts < 2 || processors < 2 {
-        return load_with(BufReader::with_capacity(READ_AT_ONCE, file), progress);
+        let from = BufReader::with_capacity(READ_AT_ONCE, file);
+        return load_with(from, progress).map_err(|error| error.of_file(path));
     }
-    load_parts(path, &cuts(&mut file, length, parts)?, processors, progress)
+    load_parts(path, &cuts(path, &mut file, length, parts)?, processors, progress)
 }
 
 /// Puts parts of a file together that are cut behind line ends; the last one reaches to the file's end.
@@ -108,6 +112,7 @@ fn put_together(
             for entry in part.entries {
                 loading.take(entry.moved(lines_before, cuts[turn].start));
             }
+            loading.take_more_damaged(part.more_damaged);
             lines_before += part.lines;
             torn_tail = part.torn_tail;
             turn += 1;
@@ -122,30 +127,42 @@ impl Part {
         Range { start, end }: Range<u64>,
         quick: &mut QuickRuns,
     ) -> Result<Self, HistoryError> {
-        let mut file = open(path)?;
-        let failed = |source| HistoryError::Read { at_byte: start, source };
-        file.seek(SeekFrom::Start(start)).map_err(failed)?;
+        let mut file = open_plain(path)?;
+        file.seek(SeekFrom::Start(start)).map_err(|source| unread(path, start, source))?;
         let from = BufReader::with_capacity(READ_AT_ONCE, file.take(end - start));
         let mut reader = Reader::new(from);
-        let mut entries = Vec::new();
-        while let Some(entry) = reader.next_entry(|value| quick.read(value))? {
-            entries.push(entry.without_raw());
+        let (mut entries, mut damaged) = (Vec::new(), 0_usize);
+        while let Some(entry) = reader
+            .next_entry(|value| quick.read(value))
+            .map_err(|error| error.further_on(start).of_file(path))?
+        {
+            let is_damaged = matches!(entry, Entry::Found(Found::Damaged(_)));
+            damaged += usize::from(is_damaged);
+            if !is_damaged || damaged <= MAX_REPORTED {
+                entries.push(entry.without_raw());
+            }
         }
-        Ok(Self { entries, lines: reader.lines(), torn_tail: reader.torn_tail() })
+        let more_damaged = damaged.saturating_sub(MAX_REPORTED);
+        Ok(Self { entries, more_damaged, lines: reader.lines(), torn_tail: reader.torn_tail() })
     }
 }
 
-fn open(path: &Path) -> Result<File, HistoryError> {
-    File::open(path).map_err(|source| HistoryError::Open { path: path.to_owned(), source })
+fn unread(path: &Path, at_byte: u64, source: io::Error) -> HistoryError {
+    HistoryError::Read { path: Some(path.to_owned()), at_byte, source }
 }
 
 /// So many parts of about the same length, each but the first beginning behind a line end.
-fn cuts(file: &mut File, length: u64, parts: u64) -> Result<Vec<Range<u64>>, HistoryError> {
+fn cuts(
+    path: &Path,
+    file: &mut File,
+    length: u64,
+    parts: u64,
+) -> Result<Vec<Range<u64>>, HistoryError> {
     let mut starts = vec![0];
     for part in 1..parts {
         let about = part * (length / parts);
         let start = behind_line_end(file, about);
-        let start = start.map_err(|source| HistoryError::Read { at_byte: about, source })?;
+        let start = start.map_err(|source| unread(path, about, source))?;
         if start < length && starts.last().is_some_and(|last| *last < start) {
             starts.push(start);
         }
@@ -209,7 +226,7 @@ mod tests {
         assert!(whole.damaged_count > 2 && whole.repeated_count == 1 && whole.torn_tail);
         let mut file = File::open(&path).unwrap();
         for parts in 1..40 {
-            let cuts = cuts(&mut file, bytes.len() as u64, parts).unwrap();
+            let cuts = cuts(&path, &mut file, bytes.len() as u64, parts).unwrap();
             assert!(cuts.len() as u64 <= parts && cuts.last().unwrap().end == u64::MAX);
             for threads in 1..4 {
                 let loaded = load_parts(&path, &cuts, threads, &Progress::default()).unwrap();
@@ -217,6 +234,27 @@ mod tests {
             }
         }
         assert_eq!(load_file(&path, &Progress::default()).unwrap(), whole);
+    }
+
+    #[test]
+    fn damage_without_end_is_counted_whole_and_listed_in_part() {
+        let bytes = b"x\n".repeat(5 * MAX_REPORTED);
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("history.jsonl");
+        std::fs::write(&path, &bytes).unwrap();
+        let mut file = File::open(&path).unwrap();
+        let cuts = cuts(&path, &mut file, bytes.len() as u64, 3).unwrap();
+        let loaded = load_parts(&path, &cuts, 2, &Progress::default()).unwrap();
+        assert_eq!((cuts.len(), loaded), (3, load(&bytes[..]).unwrap()));
+    }
+
+    #[test]
+    fn a_part_that_cannot_be_read_is_told_of_by_its_place_in_the_file() {
+        let folder = tempfile::tempdir().unwrap();
+        let read = Part::read(folder.path(), 5..9, &mut QuickRuns::default());
+        let error = read.err().unwrap().to_string();
+        let name = folder.path().display().to_string();
+        assert!(error.contains(&name) && error.contains("after byte 5"), "{error}");
     }
 
     #[test]

@@ -219,7 +219,7 @@ impl<R: BufRead> Reader<R> {
     fn next_physical(&mut self) -> Result<Option<Physical>, HistoryError> {
         let line = self.chopper.next_line();
         let at_byte = self.chopper.offset();
-        line.map_err(|source| HistoryError::Read { at_byte, source })
+        line.map_err(|source| HistoryError::Read { path: None, at_byte, source })
     }
 
     /// Sorts one physical line into what it holds.

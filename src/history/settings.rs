@@ -11,6 +11,8 @@ use std::path::{Path, PathBuf};
 use serde::{Deserialize, Serialize};
 use serde_json::{Map, Value};
 
+use super::error::cure;
+
 const SETTINGS_FILE: &str = "settings.json";
 /// Where a new version is written before it takes the old one's place.
 const NEW_FILE: &str = "settings.json.new";
@@ -83,8 +85,15 @@ impl Settings {
     /// Saves them: the file is the old one or the new one, whatever happens.
     ///
     /// # Errors
-    /// What the system says.
+    /// What the system says, with the file's name and what to do about it.
     pub fn save(&self, folder: &Path) -> io::Result<()> {
+        self.save_new(folder).map_err(|error| {
+            let (name, cure) = (folder.join(SETTINGS_FILE), cure(&error));
+            io::Error::new(error.kind(), format!("{}: {error}. {cure}", name.display()))
+        })
+    }
+
+    fn save_new(&self, folder: &Path) -> io::Result<()> {
         let text = serde_json::to_string_pretty(self)? + "\n";
         let new: PathBuf = folder.join(NEW_FILE);
         let mut file = File::create(&new)?;
@@ -118,6 +127,9 @@ impl Settings {
 /// The file's text; none where there is no file.
 fn read_whole(path: &Path) -> io::Result<Option<String>> {
     match fs::metadata(path) {
+        Ok(found) if !found.is_file() => {
+            Err(io::Error::new(ErrorKind::InvalidData, "it is no plain file"))
+        }
         Ok(found) if found.len() > MAX_BYTES => {
             Err(io::Error::new(ErrorKind::InvalidData, "it is too large for a settings file"))
         }

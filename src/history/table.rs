@@ -51,7 +51,7 @@ pub(super) fn write_rows(
     progress: &Progress,
 ) -> Result<(), HistoryError> {
     let mut writer = csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(out);
-    let failed = |error: csv::Error| HistoryError::Write { source: error.into() };
+    let failed = |error: csv::Error| HistoryError::Write { path: None, source: error.into() };
     writer.write_record(HEADS).map_err(failed)?;
     for line in lines {
         progress.advance(1)?;
@@ -59,7 +59,7 @@ pub(super) fn write_rows(
         cells[DEMO] = if demo { "yes" } else { "no" }.to_owned();
         writer.write_record(&cells).map_err(failed)?;
     }
-    writer.flush().map_err(|source| HistoryError::Write { source })
+    writer.flush().map_err(|source| HistoryError::Write { path: None, source })
 }
 
 fn cells_of(line: &WholeLine) -> Vec<String> {

@@ -7,7 +7,9 @@
 pub fn tame(text: &str) -> String {
     let wild = |c: char| {
         (c.is_control() && c != '\n')
-            || matches!(c, '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}' | '\u{feff}' | '\u{fffe}' | '\u{ffff}')
+            // Every character of Unicode's property Bidi_Control (UAX #9), and those that are no characters.
+            || matches!(c, '\u{61c}' | '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}')
+            || matches!(c, '\u{2066}'..='\u{2069}' | '\u{feff}' | '\u{fffe}' | '\u{ffff}')
     };
     text.chars().map(|c| if wild(c) { char::REPLACEMENT_CHARACTER } else { c }).collect()
 }

@@ -51,6 +51,11 @@ impl ImportReport {
     }
 }
 
+/// A longer table is none of a person's slips, and must not fill the memory. Chosen: thirty lifetimes.
+const MOST_LINES: usize = 100_000;
+/// Chosen: a slip has about fifty facts.
+const MOST_COLUMNS: usize = 1000;
+
 /// Reads a table of slips: a header line that names the columns, then a slip a line. Cells are
 /// separated by commas, semicolons or tabs, whichever the header has most of. `usual` fills what a
 /// line leaves open (driver, car, track, length, scale, …).
@@ -87,7 +92,16 @@ pub fn read_table(bytes: &[u8], usual: &Slip) -> Result<ImportReport, SlipsError
         if record.iter().all(|cell| cell.trim().is_empty()) {
             continue;
         }
+        if lines.len() == MOST_LINES {
+            let why =
+                format!("more than {MOST_LINES} slips are no book of one driver; split the table");
+            return Err(SlipsError::Table { line, why });
+        }
         match &columns {
+            None if record.len() > MOST_COLUMNS => {
+                let why = format!("more than {MOST_COLUMNS} columns are no table of slips");
+                return Err(SlipsError::Table { line, why });
+            }
             None => columns = Some(header(&record)?),
             Some(columns) => {
                 lines.push(ImportLine { line, outcome: read_line(&record, columns, usual) })

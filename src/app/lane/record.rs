@@ -49,7 +49,7 @@ pub fn record(live: &Live, result: LaneResult, around: &Around) -> TrialRecord {
     let spacing = amber_spacing(&lamps);
     let first_amber = machine.amber_due(lane, 0);
     TrialRecord {
-        id: uuid::Uuid::now_v7().to_string().into(),
+        id: crate::history::new_id().into(),
         began: live.began.as_str().into(),
         program: env!("CARGO_PKG_VERSION").into(),
         driver: beside.map_or(around.session.driver.as_str(), |beside| &beside.name).into(),

@@ -244,7 +244,7 @@ impl Surroundings<'_> {
         let (loop_time, lamp) = (test.loop_line()?, test.lamp_half_width_ms()?);
         let print = self.print(rig);
         Some(RigLine {
-            id: uuid::Uuid::now_v7().to_string(),
+            id: crate::history::new_id(),
             saved_at: clock::wall_time(),
             program: env!("CARGO_PKG_VERSION").to_owned(),
             source_reason: self.presses.reason().map(str::to_owned),

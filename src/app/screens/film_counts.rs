@@ -95,7 +95,7 @@ fn work_keys(
     }
     match counting.film(&own) {
         Ok((film, offset)) => {
-            let id = uuid::Uuid::now_v7().to_string();
+            let id = crate::history::new_id();
             let line = film.line(&offset, around.print(&rig), id, clock::wall_time());
             trace.event(format_args!("film {} {:.2}", line.id, line.offset_ms));
             if let Err(error) = store.submit(line.clone()) {

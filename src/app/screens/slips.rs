@@ -317,7 +317,7 @@ fn work_form(room: &mut SlipRoom, key: Typed, desk: &Desk) {
 
 fn save(room: &mut SlipRoom, slip: Slip, corrects: Option<String>, desk: &Desk) {
     let line = SlipLine {
-        id: uuid::Uuid::now_v7().to_string(),
+        id: crate::history::new_id(),
         saved_at: clock::wall_time(),
         corrects,
         withdrawn: false,

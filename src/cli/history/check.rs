@@ -4,14 +4,16 @@
 
 use super::super::folder::{Folder, told};
 use super::super::long::Long;
+use super::super::out::write_file;
 use super::super::{CliError, print, print_json};
 use super::lines;
-use crate::history::{Damaged, WholeHistory, history_file, is_demo};
+use crate::history::{Damaged, Found, Reader, WholeHistory, history_file, is_demo};
 use crate::report::tame;
 use clap::Args;
 use serde::Serialize;
 use std::collections::BTreeMap;
 use std::fs;
+use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
 
 /// Counts lines and names every damaged one with its place.
@@ -24,7 +26,8 @@ pub struct CheckArgs {
     #[arg(long, value_name = "FILE")]
     damaged_out: Option<PathBuf>,
 
-    /// Prints JSON: folder, demo, lines, kinds, newer, repeated, contrary, damaged (line, byte, why, text).
+    /// Prints JSON: folder, demo, lines, kinds, newer, repeated, contrary, damaged_count, damaged (the first
+    /// thousand: line, byte, why, text).
     #[arg(long)]
     json: bool,
 }
@@ -38,6 +41,7 @@ struct Answer {
     newer: usize,
     repeated: usize,
     contrary: Vec<String>,
+    damaged_count: usize,
     damaged: Vec<Place>,
 }
 
@@ -59,8 +63,8 @@ pub fn run(args: &CheckArgs) -> Result<(), CliError> {
     let history = WholeHistory::of_folder_with(&folder, long.progress()).map_err(told)?;
     drop(long);
     if let Some(out) = &args.damaged_out {
-        let bytes = damaged_bytes(&history_file(&folder), &history.damaged)?;
-        write(out, &bytes)?;
+        let bytes = damaged_bytes(&history_file(&folder))?;
+        write_file(out, &bytes)?;
     }
     let mut kinds = BTreeMap::new();
     for line in &history.lines {
@@ -80,6 +84,7 @@ pub fn run(args: &CheckArgs) -> Result<(), CliError> {
         newer: history.newer,
         repeated: history.repeated,
         contrary: history.contrary.iter().map(|l| format!("{} {}", l.kind, l.id)).collect(),
+        damaged_count: history.damaged_count,
         damaged: history.damaged.iter().map(place).collect(),
     };
     if args.json { print_json(&answer) } else { print(&in_words(&answer)) }
@@ -109,6 +114,10 @@ fn in_words(answer: &Answer) -> String {
         let Place { line, byte, why, text: begins } = place;
         text.push_str(&format!("line {line} (byte {byte}): {why}: {begins}\n"));
     }
+    let more = answer.damaged_count - answer.damaged.len();
+    if more > 0 {
+        text.push_str(&format!("… and {more} more damaged places.\n"));
+    }
     text.push_str(match answer.damaged.is_empty() {
         true => "Nothing is damaged.",
         false => "Damaged lines stay in the file; --damaged-out FILE writes them out.",
@@ -117,15 +126,16 @@ fn in_words(answer: &Answer) -> String {
 }
 
 /// The bytes of every damaged place, up to the end of its line.
-fn damaged_bytes(history: &Path, damaged: &[Damaged]) -> Result<Vec<u8>, CliError> {
-    if damaged.is_empty() {
-        return Ok(Vec::new());
-    }
-    let bytes = fs::read(history)
-        .map_err(|e| CliError::data(format!("{}: cannot be read: {e}", history.display())))?;
+fn damaged_bytes(history: &Path) -> Result<Vec<u8>, CliError> {
+    let unread = |e| CliError::data(format!("{}: cannot be read: {e}", history.display()));
+    let bytes = match fs::read(history) {
+        Err(error) if error.kind() == ErrorKind::NotFound => return Ok(Vec::new()),
+        read => read.map_err(unread)?,
+    };
     let mut out = Vec::new();
     let mut done = None;
-    for place in damaged {
+    for found in Reader::new(&bytes[..]) {
+        let Found::Damaged(place) = found.map_err(told)? else { continue };
         // Two places of one line are written once: the first runs to the end.
         if done == Some(place.line_number) {
             continue;
@@ -138,10 +148,4 @@ fn damaged_bytes(history: &Path, damaged: &[Damaged]) -> Result<Vec<u8>, CliErro
         out.push(b'\n');
     }
     Ok(out)
-}
-
-/// Writes a file whole.
-pub fn write(path: &Path, bytes: &[u8]) -> Result<(), CliError> {
-    fs::write(path, bytes)
-        .map_err(|e| CliError::data(format!("{}: cannot be written: {e}", path.display())))
 }

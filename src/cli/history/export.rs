@@ -1,17 +1,17 @@
 //! `lastamber history export`.
 //!
-//! Owns its options, and that a file is there whole or not at all. Refuses to leave a line out: what
+//! Owns its options. Refuses to leave a line out: what
 //! cannot be read is told of on standard error.
 
 use super::super::folder::{Folder, told};
 use super::super::long::Long;
+use super::super::out::{in_file, unwritable};
 use super::super::{CliError, print};
 use super::lines;
 use crate::history::{HistoryError, WholeHistory, is_demo};
 use clap::{Args, ValueEnum};
-use std::fs::{self, File};
 use std::io::{self, BufWriter, ErrorKind, Write};
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 /// Writes everything as one file.
 #[derive(Debug, Clone, Args)]
@@ -45,11 +45,11 @@ pub fn run(args: &ExportArgs) -> Result<(), CliError> {
     let history = WholeHistory::of_folder_with(&folder, long.progress());
     let history = history.map_err(|error| failed("nothing was written", error))?;
     let demo = is_demo(&folder);
-    if !history.damaged.is_empty() {
+    if history.damaged_count > 0 {
         eprintln!(
             "lastamber: {}: {} damaged and not in the export; `history check` names them.",
             folder.display(),
-            lines(history.damaged.len())
+            lines(history.damaged_count)
         );
     }
     let write = |to: &mut dyn Write| match args.form {
@@ -57,7 +57,12 @@ pub fn run(args: &ExportArgs) -> Result<(), CliError> {
         Form::Csv => history.write_csv(demo, BufWriter::new(to), long.progress()),
     };
     let Some(out) = &args.out else { return on_standard_output(write) };
-    in_file(out, write)?;
+    in_file(out, |file| {
+        write(file).map_err(|error| match error {
+            HistoryError::Write { source, .. } => unwritable(out, &source),
+            error => failed("nothing was written", error),
+        })
+    })?;
     drop(long);
     print(&format!("{}: {}.", out.display(), lines(history.lines.len())))
 }
@@ -67,38 +72,11 @@ fn on_standard_output(
     write: impl FnOnce(&mut dyn Write) -> Result<(), HistoryError>,
 ) -> Result<(), CliError> {
     match write(&mut io::stdout().lock()) {
-        Err(HistoryError::Write { source }) if source.kind() == ErrorKind::BrokenPipe => Ok(()),
-        Err(HistoryError::Write { source }) => {
+        Err(HistoryError::Write { source, .. }) if source.kind() == ErrorKind::BrokenPipe => Ok(()),
+        Err(HistoryError::Write { source, .. }) => {
             Err(CliError::data(format!("standard output: cannot be written: {source}")))
         }
         told => told.map_err(|error| failed("what is out is no whole export", error)),
-    }
-}
-
-/// Beside the file first: one that was there is whole, the old one or the new one.
-fn in_file(
-    path: &Path,
-    write: impl FnOnce(&mut dyn Write) -> Result<(), HistoryError>,
-) -> Result<(), CliError> {
-    let unwritable =
-        |e: io::Error| CliError::data(format!("{}: cannot be written: {e}", path.display()));
-    // A device or a pipe is written to as it is.
-    let is_file = fs::metadata(path).map_or(true, |told| told.is_file());
-    let mut beside = path.as_os_str().to_owned();
-    beside.push(".new");
-    let to = if is_file { Path::new(&beside) } else { path };
-    let mut file = File::create(to).map_err(unwritable)?;
-    let written = write(&mut file).map_err(|error| match error {
-        HistoryError::Write { source } => unwritable(source),
-        error => failed("nothing was written", error),
-    });
-    match written {
-        Ok(()) if is_file => fs::rename(to, path).map_err(unwritable),
-        Err(_) if is_file => {
-            let _ = fs::remove_file(to);
-            written
-        }
-        _ => written,
     }
 }
 

@@ -5,7 +5,7 @@
 
 use super::super::folder::{Folder, told};
 use super::super::{CliError, print, wall};
-use crate::history::{DataFolder, ExclusionLine, Line, Loaded};
+use crate::history::{DataFolder, ExclusionLine, Line, Loaded, new_id};
 use clap::Args;
 
 /// Leaves a run out of the statistics, or takes it in again: a line of its own, nothing is erased.
@@ -15,7 +15,7 @@ pub struct LeaveOutArgs {
     #[arg(value_name = "RUN")]
     run: String,
 
-    /// Why.
+    /// Why, in your words; nothing is left out without.
     #[arg(long, value_name = "TEXT", default_value = "")]
     reason: String,
 
@@ -73,7 +73,7 @@ fn id_of(args: &LeaveOutArgs, loaded: &Loaded) -> Result<String, CliError> {
 
 /// An id ordered by time, and now.
 fn stamped() -> (String, String) {
-    (uuid::Uuid::now_v7().to_string(), wall::now().to_string())
+    (new_id(), wall::now().to_string())
 }
 
 fn save(held: &DataFolder, line: ExclusionLine) -> Result<(), CliError> {

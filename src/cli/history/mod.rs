@@ -7,8 +7,6 @@ mod export;
 mod leave_out;
 mod union;
 
-pub use check::write as write_file;
-
 use super::{CliError, print};
 use crate::history::EXPORT_SCHEMA;
 use clap::Subcommand;

@@ -144,8 +144,8 @@ fn take(
                 "{name}: {kind} {id} differs from the one that is there, which stays."
             ));
         }
-        if !from.damaged.is_empty() {
-            let damaged = lines(from.damaged.len());
+        if from.damaged_count > 0 {
+            let damaged = lines(from.damaged_count);
             said.push(format!("{name}: {damaged} damaged and left there."));
         }
     }

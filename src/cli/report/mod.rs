@@ -7,8 +7,8 @@
 mod answer;
 
 use super::folder::Folder;
-use super::history::write_file;
 use super::long::Long;
+use super::out::write_file;
 use super::{CliError, print};
 use crate::history::{Loaded, is_demo};
 use crate::report::card::{Card, Ground};

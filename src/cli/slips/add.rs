@@ -4,8 +4,9 @@
 
 use super::super::folder::{Folder, told};
 use super::super::{print, print_json, wall};
-use super::{Assignment, CliError, new_id, slip_of, words};
-use crate::history::{Line, SlipLine, slip_object, slips_in_force};
+use super::{Assignment, CliError, slip_of, words};
+use crate::history::{Line, SlipLine, new_id, slip_object, slips_in_force};
+use crate::report::tame;
 use crate::slips::{Cell, Slip, check, read_column};
 use clap::Args;
 use serde::Serialize;
@@ -95,7 +96,7 @@ pub fn run(args: &AddArgs) -> Result<(), CliError> {
     for question in questions {
         text.push_str(&format!("\n? {question}"));
     }
-    print(&text)
+    print(&tame(&text))
 }
 
 /// The slip a correction starts from.

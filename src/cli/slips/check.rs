@@ -7,6 +7,7 @@ use super::super::table::name_of;
 use super::super::{print, print_json};
 use super::{CliError, read_bytes, words};
 use crate::history::slips_in_force;
+use crate::report::tame;
 use crate::slips::{ImportOutcome, Slip, check, read_table};
 use clap::Args;
 use serde::Serialize;
@@ -53,7 +54,7 @@ pub fn run(args: &CheckArgs) -> Result<(), CliError> {
     let checked = all.len();
     let slips = all.into_iter().filter(|slip| !slip.questions.is_empty()).collect();
     let answer = Answer { checked, slips };
-    if args.json { print_json(&answer) } else { print(&in_words(&answer)) }
+    if args.json { print_json(&answer) } else { print(&tame(&in_words(&answer))) }
 }
 
 fn of_book(folder: &Folder) -> Result<Vec<Asked>, CliError> {

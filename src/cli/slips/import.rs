@@ -7,8 +7,9 @@ use super::super::folder::{Folder, told};
 use super::super::long::Long;
 use super::super::table::name_of;
 use super::super::{print, print_json, wall};
-use super::{Assignment, CliError, new_id, read_bytes, slip_of, words};
-use crate::history::{HistoryError, Line, SlipLine, slips_in_force};
+use super::{Assignment, CliError, read_bytes, slip_of, words};
+use crate::history::{HistoryError, Line, SlipLine, new_id, slips_in_force};
+use crate::report::tame;
 use crate::rules::SlipTime;
 use crate::slips::{ImportOutcome, ImportReport, Slip, read_table};
 use clap::Args;
@@ -99,7 +100,7 @@ pub fn run(args: &ImportArgs) -> Result<(), CliError> {
     } else {
         save(args, &report)?
     };
-    if args.json { print_json(&answer) } else { print(&in_words(args, &answer)) }
+    if args.json { print_json(&answer) } else { print(&tame(&in_words(args, &answer))) }
 }
 
 fn save(args: &ImportArgs, report: &ImportReport) -> Result<Answer, CliError> {

@@ -6,6 +6,7 @@ use super::super::folder::Folder;
 use super::super::{print, print_json};
 use super::CliError;
 use crate::history::{SlipLine, slip_object, slips_in_force};
+use crate::report::tame;
 use crate::slips::{Field, write_table};
 use clap::Args;
 use serde_json::{Value, json};
@@ -77,5 +78,6 @@ fn in_a_line(line: &SlipLine) -> String {
     if slip.is_red() {
         parts.push("red".to_owned());
     }
-    parts.join(" · ")
+    // A name on two lines would look like two slips.
+    tame(&parts.join(" · ")).replace('\n', " ")
 }

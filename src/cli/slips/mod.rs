@@ -70,11 +70,6 @@ fn slip_of(usual: &Slip, assignments: &[Assignment]) -> Result<Slip, CliError> {
     Slip::of_cells(usual, cells).map_err(CliError::data)
 }
 
-/// A new id, ordered by time.
-fn new_id() -> String {
-    uuid::Uuid::now_v7().to_string()
-}
-
 /// All bytes of a file; `-` is standard input.
 fn read_bytes(path: &Path) -> Result<Vec<u8>, CliError> {
     let mut bytes = Vec::new();

@@ -6,7 +6,7 @@
 use super::super::{form_ui, ui};
 use crate::app::clock;
 use crate::form::{Field, Form};
-use crate::history::{ExclusionLine, HistoryError};
+use crate::history::{self, ExclusionLine, HistoryError};
 use crate::report::review::run_words;
 use crate::strategy::weeks::{Review, ReviewRun};
 use bevy_egui::egui::Ui;
@@ -24,16 +24,12 @@ pub fn reason_form() -> Reason {
 
 /// The line that leaves a run out.
 pub fn leaving_out(run: &str, why: &str) -> Result<ExclusionLine, HistoryError> {
-    ExclusionLine::leaving_out(new_id(), clock::wall_time(), run, why)
+    ExclusionLine::leaving_out(history::new_id(), clock::wall_time(), run, why)
 }
 
 /// The line that takes it in again.
 pub fn taking_in(run: &str) -> ExclusionLine {
-    ExclusionLine::taking_in(new_id(), clock::wall_time(), run, "")
-}
-
-fn new_id() -> String {
-    uuid::Uuid::now_v7().to_string()
+    ExclusionLine::taking_in(history::new_id(), clock::wall_time(), run, "")
 }
 
 /// The list; the row that was clicked.
