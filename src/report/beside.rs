@@ -43,12 +43,13 @@ pub fn judged_sentence(names: [&str; 2], lanes: [LaneRun; 2]) -> String {
         };
     };
     let (first, second) = (names[winner], names[1 - winner]);
+    let (loser, were) = if second == YOU { ("you", "were") } else { (second, "was") };
     let why = match judgement.reason {
-        Reason::LeftBeforeTree => format!("too early, before the tree: {second}"),
-        Reason::Red => format!("red light: {second}"),
-        Reason::DoubleRed => format!("both red, the first of them: {second}"),
-        Reason::Breakout => format!("breakout: {second}"),
-        Reason::DoubleBreakout => format!("both broke out, by more: {second}"),
+        Reason::LeftBeforeTree => format!("{loser} left before the tree"),
+        Reason::Red => format!("{loser} {were} red"),
+        Reason::DoubleRed => format!("both red, {loser} first"),
+        Reason::Breakout => format!("{loser} broke out"),
+        Reason::DoubleBreakout => format!("both broke out, {loser} by more"),
         Reason::Package => package_words(&judgement, winner, lanes),
         Reason::Tie => "a tie".to_owned(),
     };
@@ -104,9 +105,9 @@ mod tests {
     #[test]
     fn a_red_loses_without_any_pass_and_two_greens_need_one() {
         let red = LaneRun { red: true, ..lane(-0.004, None) };
-        assert_eq!(judged_sentence(["A", "B"], [red, lane(0.3, None)]), "B wins: red light: A.");
+        assert_eq!(judged_sentence(["A", "B"], [red, lane(0.3, None)]), "B wins: A was red.");
         let you = judged_sentence([YOU, "B"], [lane(0.01, Some(14.0)), red]);
-        assert_eq!(you, "You win: red light: B.");
+        assert_eq!(you, "You win: B was red.");
         let open = judged_sentence(["A", "B"], [lane(0.02, None), lane(0.05, None)]);
         assert!(open.starts_with("A had the better light by .030."), "{open}");
         let nothing = judged_sentence(["A", "B"], [lane(0.02, None), LaneRun::default()]);

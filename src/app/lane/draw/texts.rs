@@ -151,7 +151,7 @@ fn specs(scene: &Scene, layout: &TreeLayout) -> Vec<Spec> {
         },
         Spec {
             wrap: Some(prompt_room),
-            ..spec(Slot::Said, (prompt_at, px(150.0)), tl, 17.0, text)
+            ..spec(Slot::Said, (prompt_at, px(108.0)), tl, 17.0, text)
         },
         spec(Slot::DriverPart, (0.0, 0.0), Anchor::CENTER, 15.0, palette::PANEL),
         spec(Slot::CarPart, (0.0, 0.0), Anchor::CENTER, 15.0, palette::PANEL),
@@ -332,7 +332,8 @@ fn lamp_name(lamp: Lamp) -> &'static str {
 fn beside_words(seat: &Seat, bindings: &Bindings) -> String {
     let key = |act| bindings.controls_of(Who::Guest, act).into_iter().next().map(words_of);
     let keys = Act::ALL.into_iter().filter_map(|act| Some(format!("{}: {act}", key(act)?)));
-    let keys = keys.collect::<Vec<_>>().join("   ");
+    let keys: Vec<String> = keys.collect();
+    let keys = keys.chunks(2).map(|two| two.join("   ")).collect::<Vec<_>>().join("\n");
     let tally = if seat.tally.total() == 0 { String::new() } else { format!("\n{}", seat.tally) };
     format!("\n\n{} in the other lane\n{keys}{tally}", seat.profile.name)
 }
