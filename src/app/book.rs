@@ -41,6 +41,11 @@ impl Book {
         self.edition
     }
 
+    /// Goes on counting editions where another book ended, so that nobody takes this one for that.
+    pub fn count_on_from(&mut self, other: &Book) {
+        self.edition += other.edition;
+    }
+
     /// Why the history could not be read again.
     pub fn trouble(&self) -> Option<&str> {
         self.trouble.as_deref()

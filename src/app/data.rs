@@ -69,6 +69,14 @@ pub fn open_data(path: &Path) -> Result<Opened, HistoryError> {
 }
 
 impl Opened {
+    /// Puts all of it in force in place of another folder.
+    pub fn take_over(mut self, world: &mut World) {
+        if let Some(before) = world.get_resource::<Book>() {
+            self.book.count_on_from(before);
+        }
+        self.put_in(world);
+    }
+
     /// Puts all of it in force.
     pub fn put_in(self, world: &mut World) {
         world.insert_resource(self.store);

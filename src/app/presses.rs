@@ -216,6 +216,12 @@ impl Presses {
         &self.touched
     }
 
+    /// A pad's fact as its thread would send it.
+    #[cfg(test)]
+    pub fn tell_of_pad(&self, fact: PadFact) {
+        self._to.1.send(fact).unwrap();
+    }
+
     /// Has pads tell of everything that is pressed, or again of what is bound alone.
     pub fn hear_any_pad(&self, on: bool) {
         if let Some(pad) = &self.pad {

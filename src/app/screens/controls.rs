@@ -30,10 +30,17 @@ enum Doing {
 
 /// The room.
 #[derive(Resource, Default)]
-struct ControlsRoom {
+pub(super) struct ControlsRoom {
     at: usize,
     doing: Doing,
     news: Option<String>,
+}
+
+impl ControlsRoom {
+    /// The next control that goes down is to be bound.
+    pub(super) fn listens(&self) -> bool {
+        matches!(self.doing, Doing::Listening(_))
+    }
 }
 
 pub(super) fn plugin(app: &mut App) {
@@ -53,8 +60,7 @@ fn enter(mut room: ResMut<ControlsRoom>, mut trace: ResMut<TraceFile>) {
     trace.event("prompt Escape Esc: back to the settings");
 }
 
-fn leave(presses: Res<Presses>, mut typing: ResMut<rooms::Typing>) {
-    presses.hear_any_pad(false);
+fn leave(mut typing: ResMut<rooms::Typing>) {
     typing.0 = false;
 }
 
@@ -73,7 +79,7 @@ fn work_keys(
     }
     let pressed = |key| keyboard.just_pressed(key);
     match room.doing {
-        Doing::Choosing => choose(&pressed, &mut room, &mut bindings, &presses, &mut next),
+        Doing::Choosing => choose(&pressed, &mut room, &mut bindings, &mut next),
         Doing::Listening(act) => {
             if pressed(KeyCode::Escape) {
                 room.doing = Doing::Choosing;
@@ -96,7 +102,6 @@ fn work_keys(
     if typing.0 != listens {
         // Numbers and F1 are controls to be refused with a reason, not ways out.
         typing.0 = listens;
-        presses.hear_any_pad(listens);
     }
 }
 
@@ -104,7 +109,6 @@ fn choose(
     pressed: &impl Fn(KeyCode) -> bool,
     room: &mut ControlsRoom,
     bindings: &mut ResMut<Bindings>,
-    presses: &Presses,
     next: &mut NextState<Screen>,
 ) {
     let last = Act::ALL.len() - 1;
@@ -117,7 +121,6 @@ fn choose(
         room.at = room.at.saturating_sub(1);
     } else if pressed(KeyCode::Enter) {
         (room.doing, room.news) = (Doing::Listening(act), None);
-        presses.hear_any_pad(true);
     } else if pressed(KeyCode::Delete) || pressed(KeyCode::Backspace) {
         let newest = bindings.driver.controls_of(act).last();
         let taken = newest.map(|control| (control, bindings.driver.unbind(control)));

@@ -7,6 +7,7 @@
 use super::typing::{Typed, is_letter, typed};
 use super::{rooms, ui};
 use crate::app::Screen;
+use crate::app::coach::Coach;
 use crate::app::data::{DataPath, open_data};
 use crate::app::guest::{Guest, Seat};
 use crate::app::lane::{Guide, Phase, Session};
@@ -164,12 +165,13 @@ fn change_driver(world: &mut World, profile: &Profile) {
             return;
         }
     };
-    opened.put_in(world);
+    opened.take_over(world);
     world.insert_resource(DataPath::from(profile.path.clone()));
     *world.resource_mut::<Phase>() = Phase::Ready;
     let session = world.resource::<Session>().of_another(&profile.name);
     world.insert_resource(session);
     world.insert_resource(Guide::default());
+    world.insert_resource(Coach::default());
     if let Err(error) = world.run_system_cached(take_into_sitting) {
         error!("the settings of {} are not in force: {error}", profile.name);
     }

@@ -16,6 +16,7 @@ mod keep;
 mod locked;
 mod menu;
 mod notice;
+mod pad;
 mod plain;
 mod question_list;
 mod questions;
@@ -78,6 +79,7 @@ fn panels(app: &mut App) {
         rooms::plugin,
         keep::plugin,
         reading::plugin,
+        pad::plugin,
         sight::plugin,
         sounds::plugin,
         controls::plugin,

@@ -69,6 +69,16 @@ fn is_offered(screen: Screen, launches: usize) -> bool {
     launches >= TEN || !FROM_TEN.contains(&screen)
 }
 
+/// The room so many places on, round again at the ends; none from where no numbers lead on.
+pub fn beside(screen: Screen, way: isize) -> Option<Screen> {
+    if !leads_on(screen) {
+        return None;
+    }
+    let here = ROOMS.iter().position(|room| room.screen == screen).unwrap_or(0);
+    let there = (here as isize + way).rem_euclid(ROOMS.len() as isize);
+    ROOMS.get(there as usize).map(|room| room.screen)
+}
+
 /// Notes how many launches there are, for the row of names.
 pub fn mark_launches(ctx: &Context, launches: usize) {
     ctx.data_mut(|data| data.insert_temp(Id::new("launches"), launches));

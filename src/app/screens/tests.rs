@@ -7,10 +7,12 @@ use crate::app::clock::Clock;
 use crate::app::data::{DataPath, open_data};
 use crate::app::lane::Session;
 use crate::app::onset::OnsetFeed;
+use crate::app::press_sources::pad::PadFact;
 use crate::app::presses::Presses;
 use crate::app::{Screen, plugin};
 use crate::demo::{demo_lines, demo_years};
 use crate::history::{Line, write_demo};
+use crate::press::{Control, EdgeKind, Origin, Reading, SourceFact};
 use crate::progress::Progress;
 use crate::units::{Mark, Span};
 use bevy::input::ButtonState;
@@ -295,6 +297,56 @@ fn runs_of_a_session_are_listed_seen_again_and_left_out() {
         assert!(began.elapsed() < PATIENCE);
         std::thread::sleep(Duration::from_millis(5));
     }
+}
+
+#[test]
+fn a_new_driver_has_rooms_of_its_own_from_the_first_look_on() {
+    let mut rig = Rig::new((1280.0, 720.0), &lines(300));
+    let says = |painted: &[Painted], words: &str| painted.iter().any(|p| p.text.contains(words));
+    assert!(says(&rig.enter(Screen::Weeks), "Steadier?"));
+    rig.enter(Screen::Drivers);
+    for letter in ["n", "T", "w", "o"] {
+        rig.press(KeyCode::KeyN, Key::Character(letter.into()), Some(letter));
+    }
+    let painted = rig.press(KeyCode::Enter, Key::Enter, None);
+    assert!(says(&painted, "Two"), "{painted:#?}");
+    rig.press(KeyCode::Enter, Key::Enter, None);
+    let world = rig.app.world();
+    assert_eq!(world.resource::<Session>().driver, "Two");
+    assert!(world.resource::<DataPath>().path.ends_with("drivers/two"));
+    let painted = rig.enter(Screen::Weeks);
+    assert!(!says(&painted, "Steadier?"), "{painted:#?}");
+    // Who sat there before drives again, with every run.
+    rig.enter(Screen::Drivers);
+    rig.press(KeyCode::Enter, Key::Enter, None);
+    assert!(says(&rig.enter(Screen::Weeks), "Steadier?"));
+}
+
+#[test]
+fn a_pad_leads_through_the_rooms() {
+    let mut rig = Rig::new((1280.0, 720.0), &lines(300));
+    let touch = |rig: &mut Rig, code: u16| {
+        for edge in [EdgeKind::Down, EdgeKind::Up] {
+            let (control, now) = (Control::PadButton(code), rig.now);
+            let reading = Reading::Arrival { arrival: now, lag: Span::ZERO };
+            let fact = SourceFact { source: Origin::Pad, control, edge, reading };
+            rig.app.world().resource::<Presses>().tell_of_pad(PadFact::Edge(fact));
+        }
+        (0..4).for_each(|_| drop(rig.frame()));
+    };
+    let screen = |rig: &Rig| *rig.app.world().resource::<State<Screen>>().get();
+    rig.enter(Screen::Car);
+    touch(&mut rig, 0x137);
+    assert_eq!(screen(&rig), Screen::Slips);
+    touch(&mut rig, 0x136);
+    touch(&mut rig, 0x136);
+    assert_eq!(screen(&rig), Screen::Odds);
+    touch(&mut rig, 0x131);
+    assert_eq!(screen(&rig), Screen::Lane, "the right button leads back");
+    touch(&mut rig, 0x13b);
+    assert_eq!(screen(&rig), Screen::Menu, "start pauses");
+    touch(&mut rig, 0x130);
+    assert_eq!(screen(&rig), Screen::Lane, "the lower button takes what is chosen");
 }
 
 #[test]

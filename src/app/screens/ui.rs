@@ -45,6 +45,9 @@ pub fn wear(ctx: &Context, theme: Theme) {
     visuals.selection.bg_fill = ink(Ink::Driver).gamma_multiply(0.5);
     ctx.set_theme(if theme == Theme::Paper { egui::Theme::Light } else { egui::Theme::Dark });
     ctx.set_visuals(visuals);
+    // On paper a page that fades out at its foot looks soiled: it is cut there.
+    let fade = if theme == Theme::Paper { 0.0 } else { 0.5 };
+    ctx.all_styles_mut(|style| style.spacing.scroll.fade.strength = fade);
 }
 
 /// Gives a fresh context our type and colours. True once they are in force.
