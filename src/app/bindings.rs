@@ -70,9 +70,11 @@ impl Bindings {
         self.driver.controls().into_iter().chain(guest).collect()
     }
 
-    /// The control a prompt names for an act of the driver's.
+    /// The control a prompt names for an act of the driver's: a key, where there is one.
     pub fn first(&self, act: Act) -> Option<Control> {
-        self.driver.controls_of(act).next()
+        let is_key = |control: &Control| matches!(control, Control::Key(_));
+        let all = || self.driver.controls_of(act);
+        all().find(is_key).or_else(|| all().next())
     }
 }
 
