@@ -9,7 +9,7 @@ use crate::app::theme::Ink;
 use crate::report::page::ticks::{Side, axis_ticks, label_places};
 use crate::report::page::{Axis, Form, Layer, LayerKind, Plot};
 use crate::report::plot_csv;
-use bevy_egui::egui::{Align2, Color32, Key, Rect, Sense, Stroke, StrokeKind, Ui};
+use bevy_egui::egui::{Align2, Color32, Event, Id, Key, Rect, Stroke, StrokeKind, Ui};
 use egui_plot::{
     Bar, BarChart, FilledArea, GridInput, GridMark, HLine, HoverPosition, Line, LineStyle, Points,
     Span, Text,
@@ -66,19 +66,48 @@ pub fn plot_ui(ui: &mut Ui, place: usize, plot: &Plot) {
     ui.add_space(12.0);
 }
 
+/// Which plot the keys are at.
+#[derive(Debug, Clone, Copy, Default)]
+struct Focus {
+    at: Option<usize>,
+    /// On its way to the next one.
+    moves: bool,
+    /// The frame it was last looked at in.
+    frame: u64,
+}
+
 /// Tab goes from plot to plot; the one it is at has an edge and gives its numbers to Ctrl+C.
 fn take_focus(ui: &Ui, place: usize, rect: Rect, plot: &Plot) {
-    let id = ui.id().with(("sheet-plot-focus", place));
-    let response = ui.interact(rect, id, Sense::focusable_noninteractive());
-    if response.gained_focus() {
-        response.scroll_to_me(None);
+    // Every page has its own.
+    let page: Option<Id> = ui.data(|data| data.get_temp(Id::new("page")));
+    let id = Id::new("plot-in-focus").with(page);
+    let mut focus: Focus = ui.data(|data| data.get_temp(id)).unwrap_or_default();
+    let frame = ui.ctx().cumulative_pass_nr();
+    if focus.frame != frame {
+        focus.frame = frame;
+        // Past the last one: round again to the first.
+        if focus.moves {
+            focus.at = None;
+        }
+        focus.moves |= ui.input(|input| input.key_pressed(Key::Tab));
     }
-    if !response.has_focus() {
+    if focus.moves && focus.at.is_none_or(|at| place > at) {
+        (focus.at, focus.moves) = (Some(place), false);
+        ui.scroll_to_rect(rect, None);
+    } else if focus.moves {
+        ui.ctx().request_repaint();
+    }
+    ui.data_mut(|data| data.insert_temp(id, focus));
+    if focus.at != Some(place) {
         return;
     }
     let stroke = Stroke::new(2.0, ink(Ink::Driver));
     ui.painter().rect_stroke(rect.expand(2.0), 6.0, stroke, StrokeKind::Outside);
-    if ui.input(|input| input.modifiers.command && input.key_pressed(Key::C)) {
+    let copies = ui.input(|input| {
+        let by_keys = input.modifiers.command && input.key_pressed(Key::C);
+        by_keys || input.events.iter().any(|event| matches!(event, Event::Copy))
+    });
+    if copies {
         ui::copy(ui.ctx(), plot_csv(plot));
     }
 }
