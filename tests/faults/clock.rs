@@ -45,6 +45,7 @@ const DAY: i64 = 86_400;
 
 #[test]
 fn a_correction_made_after_the_clock_was_set_back_a_day_stays_one() {
+    let _alone = crate::alone();
     if !can_set_clocks() {
         return;
     }
@@ -72,6 +73,7 @@ fn a_correction_made_after_the_clock_was_set_back_a_day_stays_one() {
 
 #[test]
 fn the_hour_that_comes_twice_keeps_its_order_and_both_its_names() {
+    let _alone = crate::alone();
     if !can_set_clocks() {
         return;
     }
@@ -121,6 +123,7 @@ fn sessions(began: &[&str], by: SessionsBy) -> Vec<Vec<usize>> {
 
 #[test]
 fn a_sitting_through_the_night_of_the_clocks_is_one_session() {
+    let _alone = crate::alone();
     let autumn = [
         "2026-10-25T02:50:00+02:00[Europe/Berlin]",
         "2026-10-25T02:05:00+01:00[Europe/Berlin]",
@@ -140,6 +143,7 @@ fn a_sitting_through_the_night_of_the_clocks_is_one_session() {
 
 #[test]
 fn a_clock_set_back_in_the_middle_of_a_sitting_loses_no_run_and_no_order() {
+    let _alone = crate::alone();
     let back = [
         "2026-05-02T20:00:00+02:00[Europe/Oslo]",
         "2026-05-02T20:05:00+02:00[Europe/Oslo]",

@@ -36,6 +36,7 @@ const CURE: &str =
 
 #[test]
 fn a_folder_that_may_only_be_read_is_read_and_everything_else_is_told_of() {
+    let _alone = crate::alone();
     let place = tempfile::tempdir().unwrap();
     let Some(tool) = held_to_rights(place.path()) else {
         return skipped("rights of files: the super-user has them all, and setpriv is not here");
@@ -72,6 +73,7 @@ fn a_folder_that_may_only_be_read_is_read_and_everything_else_is_told_of() {
 
 #[test]
 fn a_history_that_may_not_be_read_or_written_is_named() {
+    let _alone = crate::alone();
     let place = tempfile::tempdir().unwrap();
     let Some(tool) = held_to_rights(place.path()) else {
         return skipped("rights of files: the super-user has them all, and setpriv is not here");
@@ -100,6 +102,7 @@ fn a_history_that_may_not_be_read_or_written_is_named() {
 
 #[test]
 fn a_home_that_may_not_be_written_is_told_of_with_the_way_out() {
+    let _alone = crate::alone();
     let place = tempfile::tempdir().unwrap();
     let Some(tool) = held_to_rights(place.path()) else {
         return skipped("rights of files: the super-user has them all, and setpriv is not here");
@@ -135,6 +138,7 @@ fn a_home_that_may_not_be_written_is_told_of_with_the_way_out() {
 
 #[test]
 fn things_of_another_kind_under_the_names_of_files_are_told_of() {
+    let _alone = crate::alone();
     let place = tempfile::tempdir().unwrap();
     let data = text(place.path());
     let history = history_file(place.path());
@@ -178,6 +182,7 @@ fn things_of_another_kind_under_the_names_of_files_are_told_of() {
 
 #[test]
 fn settings_that_cannot_be_saved_are_told_of_by_name_and_stay_as_they_were() {
+    let _alone = crate::alone();
     let place = tempfile::tempdir().unwrap();
     let settings = place.path().join("settings.json");
     let mut old = Settings::default();

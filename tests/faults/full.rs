@@ -17,6 +17,7 @@ const PATIENCE: Duration = Duration::from_secs(20);
 
 #[test]
 fn a_disk_without_room_is_told_of_with_file_and_cure() {
+    let _alone = crate::alone();
     if !Path::new("/dev/full").exists() {
         return skipped("a disk without room: there is no /dev/full here");
     }
@@ -42,6 +43,7 @@ fn a_disk_without_room_is_told_of_with_file_and_cure() {
 
 #[test]
 fn standard_output_without_room_is_an_error_and_not_a_short_answer() {
+    let _alone = crate::alone();
     if !Path::new("/dev/full").exists() {
         return skipped("a full standard output: there is no /dev/full here");
     }
@@ -70,6 +72,7 @@ fn limited(bytes: usize, words: &[&str]) -> Told {
 
 #[test]
 fn a_file_that_may_not_grow_keeps_what_it_has_and_goes_on_later() {
+    let _alone = crate::alone();
     if !can(&["prlimit", "--version"]) {
         return skipped("a limit on files: prlimit (util-linux) is not here");
     }
@@ -101,6 +104,7 @@ fn a_file_that_may_not_grow_keeps_what_it_has_and_goes_on_later() {
 
 #[test]
 fn a_union_or_an_export_that_does_not_fit_leaves_what_was_there() {
+    let _alone = crate::alone();
     if !can(&["prlimit", "--version"]) {
         return skipped("a limit on files: prlimit (util-linux) is not here");
     }
@@ -160,6 +164,7 @@ const STEPS: &str = r#"
 
 #[test]
 fn a_small_file_system_fills_up_is_told_of_and_serves_again_when_it_has_room() {
+    let _alone = crate::alone();
     let spaces = if can(&["unshare", "-m", "true"]) { "-m" } else { "-rm" };
     if !can(&["unshare", spaces, "true"]) {
         return skipped("a small file system: no right to mount one here");

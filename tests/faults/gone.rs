@@ -52,6 +52,7 @@ fn gone(folder: &Path) -> String {
 
 #[test]
 fn a_folder_removed_under_the_writer_is_told_of_and_made_anew() {
+    let _alone = crate::alone();
     let place = tempfile::tempdir().unwrap();
     let folder = place.path().join("data");
     let mut writer = writer_on(&folder);
@@ -76,6 +77,7 @@ fn a_folder_removed_under_the_writer_is_told_of_and_made_anew() {
 
 #[test]
 fn a_folder_that_was_moved_keeps_its_lines_and_the_old_place_gets_the_next() {
+    let _alone = crate::alone();
     let place = tempfile::tempdir().unwrap();
     let (folder, elsewhere) = (place.path().join("data"), place.path().join("elsewhere"));
     let mut writer = writer_on(&folder);
@@ -99,6 +101,7 @@ fn a_folder_that_was_moved_keeps_its_lines_and_the_old_place_gets_the_next() {
 
 #[test]
 fn a_removed_folder_that_another_program_has_by_now_is_left_to_it() {
+    let _alone = crate::alone();
     let place = tempfile::tempdir().unwrap();
     let folder = place.path().join("data");
     let mut writer = writer_on(&folder);
@@ -121,6 +124,7 @@ fn a_removed_folder_that_another_program_has_by_now_is_left_to_it() {
 
 #[test]
 fn a_history_replaced_by_another_program_gets_the_line_that_missed_it() {
+    let _alone = crate::alone();
     let place = tempfile::tempdir().unwrap();
     let folder = place.path().join("data");
     let mut writer = writer_on(&folder);
@@ -139,6 +143,7 @@ fn a_history_replaced_by_another_program_gets_the_line_that_missed_it() {
 
 #[test]
 fn a_linked_folder_is_the_folder_it_leads_to() {
+    let _alone = crate::alone();
     let place = tempfile::tempdir().unwrap();
     let (real, link) = (place.path().join("real"), place.path().join("link"));
     fs::create_dir(&real).unwrap();
@@ -175,6 +180,7 @@ fn a_linked_folder_is_the_folder_it_leads_to() {
 
 #[test]
 fn a_link_that_leads_nowhere_is_told_of_by_its_name() {
+    let _alone = crate::alone();
     let place = tempfile::tempdir().unwrap();
     let link = place.path().join("link");
     symlink(place.path().join("unplugged"), &link).unwrap();

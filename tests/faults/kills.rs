@@ -249,6 +249,7 @@ fn demo(folder: &Path, whole: Duration, random: &mut Generator) -> usize {
 
 #[test]
 fn a_kill_at_any_moment_loses_nothing_that_was_acknowledged() {
+    let _alone = crate::alone();
     let kills = if is_long() { 500 } else { 10 };
     let mut random = generator(20_261_126);
     let mut writing = Writing::new();
@@ -278,6 +279,7 @@ fn a_kill_at_any_moment_loses_nothing_that_was_acknowledged() {
 
 #[test]
 fn a_program_that_holds_the_folder_leaves_no_lock_when_it_is_killed() {
+    let _alone = crate::alone();
     let place = tempfile::tempdir().unwrap();
     let scribe = Scribe::start(place.path(), 0);
     assert!(DataFolder::open(place.path()).is_err());

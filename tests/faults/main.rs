@@ -20,3 +20,12 @@ mod program;
 mod scribe;
 mod slow;
 mod two;
+
+use std::sync::{Mutex, MutexGuard, PoisonError};
+
+/// One test at a time: a program that is being started holds, for a moment, whatever is open here, the locks
+/// of other tests' folders too.
+fn alone() -> MutexGuard<'static, ()> {
+    static ALONE: Mutex<()> = Mutex::new(());
+    ALONE.lock().unwrap_or_else(PoisonError::into_inner)
+}

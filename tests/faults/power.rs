@@ -76,6 +76,7 @@ fn ids(loaded: &Loaded) -> Vec<String> {
 
 #[test]
 fn a_power_cut_at_any_moment_costs_no_acknowledged_line() {
+    let _alone = crate::alone();
     let (lines, diary) = diary();
     let mut random = generator(7);
     let place = tempfile::tempdir().unwrap();

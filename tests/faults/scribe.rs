@@ -31,6 +31,7 @@ const COUNT: &str = "scribe";
 #[test]
 #[ignore = "it is the child of other tests, which start it"]
 fn writes_until_it_is_killed() {
+    let _alone = crate::alone();
     let folder = std::env::var_os(FOLDER).expect("only a parent starts it");
     let from: usize = std::env::var(FROM).unwrap().parse().unwrap();
     let folder = Path::new(&folder);

@@ -37,6 +37,7 @@ impl Sink for Slow {
 
 #[test]
 fn nobody_waits_for_a_slow_disk_and_saved_is_said_after_it() {
+    let _alone = crate::alone();
     let synced = Arc::new(AtomicUsize::new(0));
     let disk = Slow { synced: Arc::clone(&synced) };
     let mut writer = Writer::start(Log::resume(disk, true)).unwrap();

@@ -8,6 +8,7 @@ use lastamber::history::WholeHistory;
 
 #[test]
 fn a_second_program_may_read_but_not_write_and_is_told_why() {
+    let _alone = crate::alone();
     let place = tempfile::tempdir().unwrap();
     let data = text(place.path());
     let scribe = Scribe::start(place.path(), 0);
