@@ -3,9 +3,11 @@
 //! Owns handing work to a thread and taking its answer without waiting. Refuses to say what is worked
 //! on. Nothing here runs between staged and verdict: rooms ask for work when they are entered.
 
+use super::wake;
 use std::sync::Mutex;
-use std::sync::mpsc::{Receiver, channel};
+use std::sync::mpsc::{Receiver, RecvTimeoutError, channel};
 use std::thread;
+use std::time::Duration;
 
 /// Work under way, or none.
 #[derive(Debug)]
@@ -24,6 +26,7 @@ impl<T: Send + 'static> Work<T> {
         let thread = thread::Builder::new().name(name.to_owned()).spawn(move || {
             // Nobody listening means that something newer was asked, or that the program is ending.
             let _ = to.send(work());
+            wake::call();
         });
         self.0 = thread.is_ok().then(|| Mutex::new(from));
         self.0.is_some()
@@ -36,18 +39,22 @@ impl<T: Send + 'static> Work<T> {
 
     /// The answer, once; `None` while it is worked on.
     pub fn answer(&mut self) -> Option<T> {
-        let answer = self.0.as_mut()?.get_mut().ok()?.try_recv();
-        match answer {
+        self.answer_within(Duration::ZERO)
+    }
+
+    /// The same, waited for at most `patience`.
+    pub fn answer_within(&mut self, patience: Duration) -> Option<T> {
+        match self.0.as_mut()?.get_mut().ok()?.recv_timeout(patience) {
             Ok(answer) => {
                 self.0 = None;
                 Some(answer)
             }
-            Err(std::sync::mpsc::TryRecvError::Disconnected) => {
+            Err(RecvTimeoutError::Disconnected) => {
                 // The thread ended without an answer: it panicked, and said so on its own.
                 self.0 = None;
                 None
             }
-            Err(std::sync::mpsc::TryRecvError::Empty) => None,
+            Err(RecvTimeoutError::Timeout) => None,
         }
     }
 }

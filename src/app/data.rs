@@ -8,7 +8,9 @@ use super::garage::Garage;
 use super::history_store::Store;
 use super::rig::Rig;
 use super::settings::InForce;
+use super::wake;
 use crate::history::{DataFolder, HistoryError, Settings, Writer, is_demo};
+use crate::progress::Progress;
 use bevy::prelude::*;
 use std::path::{Path, PathBuf};
 
@@ -49,8 +51,16 @@ pub struct Opened {
 
 /// Opens the data folder, reads it and starts the writer.
 pub fn open_data(path: &Path) -> Result<Opened, HistoryError> {
+    open_data_telling(path, &Progress::default())
+}
+
+/// The same, telling how far it is.
+///
+/// # Errors
+/// As for [`DataFolder::open`] and [`DataFolder::load_with`], given up on request included.
+pub fn open_data_telling(path: &Path, progress: &Progress) -> Result<Opened, HistoryError> {
     let folder = DataFolder::open(path)?;
-    let loaded = folder.load()?;
+    let loaded = folder.load_with(progress)?;
     for damaged in &loaded.damaged {
         warn!("{}: {damaged}", folder.history_path().display());
     }
@@ -58,7 +68,7 @@ pub fn open_data(path: &Path) -> Result<Opened, HistoryError> {
     if let Some(trouble) = &settings.trouble {
         warn!("{trouble}");
     }
-    let writer = Writer::start(folder.open_log()?)?;
+    let writer = Writer::start_calling(folder.open_log()?, wake::call)?;
     Ok(Opened {
         store: Store::new(writer),
         garage: Garage::from_lines(&loaded.cars),

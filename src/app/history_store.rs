@@ -52,6 +52,11 @@ impl Store {
         news
     }
 
+    /// Whether lines wait for being tried again.
+    pub fn has_unsaved(&self) -> bool {
+        !self.failed.is_empty()
+    }
+
     /// Tries lines again that could not be saved.
     fn retry(&self) {
         if let Some(Err(error)) = self.writer.as_ref().map(Writer::retry) {
@@ -87,7 +92,7 @@ fn read_save_news(
 
 /// Tries again what could not be saved: a disk may have room again.
 fn try_again(now: Res<Now>, store: Res<Store>, mut tried: Local<Option<Mark>>) {
-    if !store.failed.is_empty() && tried.is_none_or(|at| now.mark - at >= RETRY_EVERY) {
+    if store.has_unsaved() && tried.is_none_or(|at| now.mark - at >= RETRY_EVERY) {
         *tried = Some(now.mark);
         store.retry();
     }

@@ -7,6 +7,7 @@
 mod background;
 pub mod bindings;
 mod book;
+mod calm;
 pub mod clock;
 mod coach;
 mod data;
@@ -17,6 +18,7 @@ mod help_keys;
 pub mod history_store;
 pub mod lane;
 pub mod onset;
+mod opening;
 pub mod press_sources;
 pub mod presses;
 mod probe;
@@ -30,6 +32,7 @@ mod sight;
 mod sounds;
 pub mod theme;
 pub mod trace_file;
+mod wake;
 
 pub use run::run;
 pub use screen::Screen;

@@ -3,15 +3,16 @@
 //! Owns the engine's plugins and the step from options to resources. Refuses everything the
 //! headless plugin can do.
 
-use super::data::{DataPath, open_data};
+use super::data::DataPath;
 use super::lane::{self, Session};
 use super::onset::{self, Frames, Pace, ServerWords, x11_words};
+use super::opening::{AT_ONCE, Opening};
 use super::presses::Presses;
 use super::rig::Rig;
 use super::screens::{self, LockedOut};
 use super::sounds::Sounds;
 use super::trace_file::TraceFile;
-use super::{Screen, clock, probe, theme};
+use super::{Screen, calm, clock, probe, theme};
 use crate::cli::{Sources, Stall, WindowArgs};
 use crate::history::default_path;
 use crate::trial::display_words;
@@ -69,18 +70,27 @@ fn prepare(args: &WindowArgs) -> Result<App, String> {
         .insert_resource(Pace { cap: args.frame_cap.map(|hz| Span::from_secs_f64(1.0 / hz)) })
         .insert_resource(presses(args.sources))
         .insert_resource(Sounds::playing());
-    app.add_plugins((super::plugin, theme::plugin, screens::plugin, lane::window_plugin));
+    app.add_plugins((
+        super::plugin,
+        theme::plugin,
+        screens::plugin,
+        lane::window_plugin,
+        calm::plugin,
+    ));
     onset::render_plugin(&mut app);
-    match open_data(&path) {
-        Ok(opened) => {
+    let mut opening = Opening::at_start(&path);
+    match opening.answer_within(AT_ONCE) {
+        Some(Ok(opened)) => {
             let screen = if opened.garage.asked() { Screen::Lane } else { Screen::Notice };
             opened.put_in(app.world_mut());
             app.insert_state(screen);
         }
-        Err(error) => {
+        Some(Err(error)) => {
             eprintln!("lastamber: {error}");
             app.insert_resource(LockedOut(error.to_string())).insert_state(Screen::Locked);
         }
+        // The window comes up meanwhile.
+        None => drop(app.insert_resource(opening).insert_state(Screen::Opening)),
     }
     if let Some(stall) = args.stall {
         app.insert_resource(Stalls(stall)).add_systems(Update, provoke_stall);

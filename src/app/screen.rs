@@ -56,6 +56,8 @@ pub enum Screen {
     Sight,
     /// How loud each sound is.
     Sounds,
+    /// A long history is being read.
+    Opening,
     /// Another Last Amber holds the data folder, or it can't be used.
     Locked,
 }
@@ -90,6 +92,7 @@ impl Screen {
             Screen::Controls => "controls",
             Screen::Sight => "true-size",
             Screen::Sounds => "sounds",
+            Screen::Opening => "opening",
             Screen::Locked => "locked",
         }
     }

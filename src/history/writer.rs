@@ -62,11 +62,27 @@ impl Writer {
     /// # Errors
     /// [`HistoryError::Thread`].
     pub fn start<S: Sink + Send + 'static>(log: Log<S>) -> Result<Self, HistoryError> {
+        Self::start_calling(log, || ())
+    }
+
+    /// The same; after every answer, once it can be fetched, `call` is called from the thread.
+    ///
+    /// # Errors
+    /// [`HistoryError::Thread`].
+    pub fn start_calling<S: Sink + Send + 'static>(
+        log: Log<S>,
+        call: impl Fn() + Send + 'static,
+    ) -> Result<Self, HistoryError> {
         let (orders, inbox) = mpsc::channel();
         let (outbox, events) = mpsc::channel();
+        // A closed outbox is no reason to stop: the lines matter, not who listens.
+        let tell = move |event| {
+            drop(outbox.send(event));
+            call();
+        };
         let thread = thread::Builder::new()
             .name("history writer".to_owned())
-            .spawn(move || write_until_closed(log, &inbox, &outbox))
+            .spawn(move || write_until_closed(log, &inbox, &tell))
             .map_err(|source| HistoryError::Thread { source })?;
         Ok(Self { orders: Some(orders), events: Mutex::new(events), thread: Some(thread) })
     }
@@ -133,16 +149,16 @@ impl Drop for Writer {
 fn write_until_closed<S: Sink>(
     mut log: Log<S>,
     inbox: &Receiver<Order>,
-    outbox: &Sender<SaveEvent>,
+    tell: &dyn Fn(SaveEvent),
 ) -> Vec<SealedLine> {
     let mut waiting = VecDeque::new();
     for order in inbox {
         if let Order::Save(line) = order {
             waiting.push_back(line);
         }
-        write_waiting(&mut log, &mut waiting, outbox);
+        write_waiting(&mut log, &mut waiting, tell);
     }
-    write_waiting(&mut log, &mut waiting, outbox);
+    write_waiting(&mut log, &mut waiting, tell);
     waiting.into()
 }
 
@@ -150,10 +166,8 @@ fn write_until_closed<S: Sink>(
 fn write_waiting<S: Sink>(
     log: &mut Log<S>,
     waiting: &mut VecDeque<SealedLine>,
-    outbox: &Sender<SaveEvent>,
+    tell: &dyn Fn(SaveEvent),
 ) {
-    // A closed outbox is no reason to stop: the lines matter, not who listens.
-    let tell = |event| drop(outbox.send(event));
     while let Some(line) = waiting.front() {
         match log.append_sealed(line) {
             Ok(saved) => {

@@ -64,6 +64,16 @@ impl Keyboard {
         Ok(Self { connection, root, window: x11rb::NONE })
     }
 
+    /// The connection, for what is done to windows rather than typed.
+    pub fn connection(&self) -> &RustConnection {
+        &self.connection
+    }
+
+    /// The chosen window.
+    pub fn window(&self) -> Window {
+        self.window
+    }
+
     /// Finds the window of process `pid`, or else one with the program's title, or else one of
     /// `size`. `None` while there is none that can be seen.
     pub fn find_window(&mut self, pid: u32, size: (u32, u32)) -> Outcome<Option<Window>> {

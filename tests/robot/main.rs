@@ -6,23 +6,28 @@
 //! gives all that is timed real-time priority; `LASTAMBER_SHOTS=DIR`
 //! writes pictures of the newcomer's way.
 
+mod devices;
 mod eyes;
 mod framebuffer;
 mod frames;
 mod keys;
 mod kills;
+mod long;
 mod measure;
 mod player;
 mod present;
 mod presses;
 mod priority;
 mod prompts;
+mod quiet;
 mod refusals;
 mod rhythm;
 mod rig;
+mod sockets;
 mod story;
 mod timing;
 mod trace;
+mod window;
 mod xserver;
 
 use std::fs::File;
@@ -133,6 +138,61 @@ fn without_a_display_or_an_adapter_it_says_what_to_do() {
 fn what_was_shown_survives_a_kill_at_any_moment() {
     let _alone = alone();
     told(kills::kill_and_look(count(10, 50), 0x1A57_0004));
+}
+
+#[test]
+fn a_window_closed_in_the_countdown_keeps_the_run_and_ends_well() {
+    let _alone = alone();
+    told(devices::close_in_the_countdown());
+}
+
+#[test]
+fn a_hidden_window_and_a_lost_focus_give_the_run_up_and_leave_the_next_as_ever() {
+    let _alone = alone();
+    told(devices::hide_and_look_away());
+}
+
+#[test]
+fn two_hundred_sizes_in_one_countdown_harm_nothing() {
+    let _alone = alone();
+    told(devices::resize_without_end());
+}
+
+#[test]
+fn the_lane_fits_screens_from_the_smallest_to_4k() {
+    let _alone = alone();
+    told(devices::every_size());
+}
+
+#[test]
+fn a_sound_device_that_goes_away_in_the_middle_takes_nothing_with_it() {
+    let _alone = alone();
+    told(devices::unplug_the_sound());
+}
+
+#[test]
+fn the_window_is_there_before_a_long_history_is_read() {
+    let _alone = alone();
+    told(long::start_over_a_long_history());
+}
+
+#[test]
+fn nothing_is_spoken_over_a_network() {
+    let _alone = alone();
+    told(sockets::listen_to_all());
+}
+
+#[test]
+fn a_window_nobody_touches_rests() {
+    let _alone = alone();
+    told(quiet::leave_alone(&quiet::Bars { started: None }));
+}
+
+#[test]
+#[ignore = "a measurement for an idle machine, with --release"]
+fn how_fast_it_starts_and_how_quietly_it_waits() {
+    let _alone = alone();
+    told(quiet::leave_alone(&quiet::Bars { started: Some(Duration::from_millis(1_500)) }));
 }
 
 #[test]

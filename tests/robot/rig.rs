@@ -13,6 +13,7 @@ use std::time::{Duration, Instant};
 
 use crate::framebuffer::Framebuffer;
 use crate::keys::Keyboard;
+use crate::sockets::strace;
 use crate::trace::{Event, Trace};
 use crate::xserver::{Outcome, SharedChild, XServer, stop};
 
@@ -52,9 +53,14 @@ pub struct Rig {
 impl Rig {
     /// Starts the program and waits for its first frame.
     pub fn start(server: &XServer, start: Start) -> Outcome<Self> {
+        Self::start_under(server, start, None)
+    }
+
+    /// The same, with every socket it makes written to a file by a tracer.
+    pub fn start_under(server: &XServer, start: Start, calls: Option<&Path>) -> Outcome<Self> {
         let errors = File::create(start.trace.with_extension("err"))
             .map_err(|e| format!("{}: {e}", start.trace.display()))?;
-        let process = spawn(server, &start, errors)?;
+        let process = spawn(server, &start, calls, errors)?;
         // Until the rig is whole an early return has to stop the process; afterwards `Drop` does.
         let mut rig = Self {
             trace: Trace::follow(&start.trace),
@@ -207,8 +213,18 @@ impl Watchdog {
     }
 }
 
-fn spawn(server: &XServer, start: &Start, errors: File) -> Outcome<SharedChild> {
-    let mut command = Command::new(Path::new(env!("CARGO_BIN_EXE_lastamber")));
+fn spawn(
+    server: &XServer,
+    start: &Start,
+    calls: Option<&Path>,
+    errors: File,
+) -> Outcome<SharedChild> {
+    let program = Path::new(env!("CARGO_BIN_EXE_lastamber"));
+    let mut command = calls.map_or_else(|| Command::new(program), strace);
+    if calls.is_some() {
+        // Traced as the grandchild, the program itself is the child that is watched and ended.
+        command.arg("-D").arg(program);
+    }
     command
         .arg("--data")
         .arg(&start.data)

@@ -12,7 +12,7 @@ use std::time::{Duration, SystemTime};
 use gilrs::{Event, EventType, Gilrs, GilrsBuilder};
 
 use super::Bound;
-use crate::app::clock;
+use crate::app::{clock, wake};
 use crate::press::analog::{AnalogAxis, Threshold, Travel};
 use crate::press::pad::{PadDating, PadDecoder, PadEvent};
 use crate::press::pad_time::ClockPair;
@@ -142,6 +142,7 @@ fn read(
                 if to.send(news).is_err() {
                     return;
                 }
+                wake::call();
                 continue;
             }
             _ => continue,
@@ -154,8 +155,11 @@ fn read(
         if *first.get_or_insert(id) != id {
             fact.control = fact.control.on_second_pad();
         }
-        if bound.contains(fact.control) && to.send(PadFact::Edge(fact)).is_err() {
-            return;
+        if bound.contains(fact.control) {
+            if to.send(PadFact::Edge(fact)).is_err() {
+                return;
+            }
+            wake::call();
         }
     }
 }

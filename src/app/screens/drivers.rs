@@ -4,14 +4,15 @@
 //! Owns the list, a new name being typed and the change from one folder to another. Refuses the folders
 //! themselves (`history::profiles`) and the second person's runs (`app::guest`).
 
+use super::opening::{begin_sitting, open};
 use super::typing::{Typed, is_letter, typed};
 use super::{rooms, ui};
 use crate::app::Screen;
 use crate::app::coach::Coach;
-use crate::app::data::{DataPath, open_data};
+use crate::app::data::{DataPath, Opened};
 use crate::app::guest::{Guest, Seat};
 use crate::app::lane::{Guide, Phase, Session};
-use crate::app::settings::take_into_sitting;
+use crate::app::opening::Opening;
 use crate::app::trace_file::TraceFile;
 use crate::form::Key;
 use crate::history::{Profile, add_profile, home_of, profiles};
@@ -54,13 +55,15 @@ fn enter(
     home: Option<Res<HomeDriver>>,
     mut trace: ResMut<TraceFile>,
 ) {
-    *room = DriversRoom::default();
+    // What went wrong with a folder that took its time is still to be told.
+    *room = DriversRoom { trouble: room.trouble.take(), ..DriversRoom::default() };
     read(&mut room, data.as_deref(), home.as_deref());
     trace.event("prompt Escape Esc: back to the settings");
 }
 
-fn leave(mut typing: ResMut<rooms::Typing>) {
+fn leave(mut typing: ResMut<rooms::Typing>, mut room: ResMut<DriversRoom>) {
     typing.0 = false;
+    room.trouble = None;
 }
 
 fn read(room: &mut DriversRoom, data: Option<&DataPath>, home: Option<&HomeDriver>) {
@@ -158,13 +161,16 @@ fn change_driver(world: &mut World, profile: &Profile) {
     if guest.seat.as_ref().is_some_and(|seat| seat.profile.path == profile.path) {
         guest.seat = None;
     }
-    let opened = match open_data(&profile.path) {
-        Ok(opened) => opened,
-        Err(error) => {
-            world.resource_mut::<DriversRoom>().trouble = Some(error.to_string());
-            return;
-        }
-    };
+    open(world, Opening::of_another(profile));
+}
+
+/// Says why a folder can't be opened.
+pub(super) fn tell(world: &mut World, trouble: String) {
+    world.resource_mut::<DriversRoom>().trouble = Some(trouble);
+}
+
+/// Puts another driver's folder in force.
+pub(super) fn take_wheel(world: &mut World, profile: &Profile, opened: Opened) {
     opened.take_over(world);
     world.insert_resource(DataPath::from(profile.path.clone()));
     *world.resource_mut::<Phase>() = Phase::Ready;
@@ -172,12 +178,7 @@ fn change_driver(world: &mut World, profile: &Profile) {
     world.insert_resource(session);
     world.insert_resource(Guide::default());
     world.insert_resource(Coach::default());
-    if let Err(error) = world.run_system_cached(take_into_sitting) {
-        error!("the settings of {} are not in force: {error}", profile.name);
-    }
-    if let Err(error) = world.run_system_cached(crate::app::lane::meet_driver) {
-        error!("the guide does not know {}: {error}", profile.name);
-    }
+    begin_sitting(world);
     world.resource_mut::<TraceFile>().event(format_args!("driver {}", profile.name));
 }
 

@@ -2,9 +2,11 @@
 //!
 //! Owns that screen. Refuses to run without a place for the runs.
 
+use super::opening::open;
 use super::ui;
 use crate::app::Screen;
-use crate::app::data::{DataPath, open_data};
+use crate::app::data::DataPath;
+use crate::app::opening::Opening;
 use crate::app::trace_file::TraceFile;
 use bevy::prelude::*;
 use bevy_egui::{EguiContexts, EguiPrimaryContextPass};
@@ -28,8 +30,6 @@ fn try_again(
     mut commands: Commands,
     keyboard: Res<ButtonInput<KeyCode>>,
     path: Res<DataPath>,
-    mut why: ResMut<LockedOut>,
-    mut next: ResMut<NextState<Screen>>,
     mut exit: MessageWriter<AppExit>,
 ) {
     if keyboard.just_pressed(KeyCode::Escape) {
@@ -38,13 +38,8 @@ fn try_again(
     if !keyboard.just_pressed(KeyCode::Enter) {
         return;
     }
-    match open_data(&path.path) {
-        Ok(opened) => {
-            commands.queue(|world: &mut World| opened.put_in(world));
-            next.set(Screen::Notice);
-        }
-        Err(error) => why.0 = error.to_string(),
-    }
+    let opening = Opening::at_start(&path.path);
+    commands.queue(|world: &mut World| open(world, opening));
 }
 
 fn locked_ui(mut contexts: EguiContexts, why: Res<LockedOut>) -> Result {

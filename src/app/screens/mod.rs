@@ -16,6 +16,7 @@ mod keep;
 mod locked;
 mod menu;
 mod notice;
+mod opening;
 mod pad;
 mod plain;
 mod question_list;
@@ -43,11 +44,9 @@ use super::data::DataPath;
 use super::lane::Session;
 use super::settings::InForce;
 use bevy::prelude::*;
-use bevy::winit::{UpdateMode, WinitSettings};
 use bevy_egui::{
     EguiContexts, EguiGlobalSettings, EguiPlugin, EguiPrimaryContextPass, PrimaryEguiContext,
 };
-use std::time::Duration;
 
 /// The camera of the panel screens.
 #[derive(Component)]
@@ -66,7 +65,8 @@ fn panels(app: &mut App) {
         app.add_systems(OnEnter(screen), leave_panels).add_systems(OnExit(screen), enter_panels);
     }
     app.add_systems(Startup, enter_panels).add_systems(EguiPrimaryContextPass, dress_panels);
-    app.add_plugins((notice::plugin, questions::plugin, menu::plugin, locked::plugin));
+    app.add_plugins((notice::plugin, questions::plugin, menu::plugin));
+    app.add_plugins((locked::plugin, opening::plugin));
     app.add_plugins((
         desk::plugin,
         aim::plugin,
@@ -91,19 +91,10 @@ fn panels(app: &mut App) {
     ));
 }
 
-fn enter_panels(
-    mut commands: Commands,
-    cameras: Query<Entity, With<PanelCamera>>,
-    winit: Option<ResMut<WinitSettings>>,
-) {
+fn enter_panels(mut commands: Commands, cameras: Query<Entity, With<PanelCamera>>) {
     if cameras.is_empty() {
         let camera = Camera { order: 1, clear_color: ClearColorConfig::None, ..default() };
         commands.spawn((PanelCamera, Camera2d, camera, Msaa::Off, PrimaryEguiContext));
-    }
-    // Nothing moves on a panel screen: draw when something happened.
-    if let Some(mut winit) = winit {
-        let calm = UpdateMode::reactive(Duration::from_millis(100));
-        *winit = WinitSettings { focused_mode: calm, unfocused_mode: calm };
     }
 }
 
@@ -124,13 +115,6 @@ fn dress_panels(
     Ok(())
 }
 
-fn leave_panels(
-    mut commands: Commands,
-    cameras: Query<Entity, With<PanelCamera>>,
-    winit: Option<ResMut<WinitSettings>>,
-) {
+fn leave_panels(mut commands: Commands, cameras: Query<Entity, With<PanelCamera>>) {
     cameras.iter().for_each(|camera| commands.entity(camera).despawn());
-    if let Some(mut winit) = winit {
-        *winit = WinitSettings::continuous();
-    }
 }

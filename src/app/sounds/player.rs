@@ -9,10 +9,10 @@ use crate::sound::{Kind, Levels, Voice, samples};
 use kira::sound::static_sound::{StaticSoundData, StaticSoundHandle, StaticSoundSettings};
 use kira::{AudioManager, AudioManagerSettings, Decibels, DefaultBackend, Frame, Tween};
 use std::sync::atomic::{AtomicBool, Ordering};
-use std::sync::mpsc::{Receiver, Sender, channel};
+use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, channel};
 use std::sync::{Arc, Mutex};
 use std::thread;
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 /// Samples a second of what is made; the library brings them to the device's own.
 const RATE_HZ: u32 = 48_000;
@@ -20,6 +20,14 @@ const RATE_HZ: u32 = 48_000;
 const SEED: u64 = 1;
 /// Loops come and go in this time: no click.
 const FADE: Duration = Duration::from_millis(60);
+
+/// A device on which nothing was heard for so long is given back: it can sleep, and so can the processor.
+/// Longer than any sound that is played once. Chosen.
+const REST: Duration = Duration::from_secs(10);
+/// A device is not looked for more often. Chosen.
+const LOOK_AGAIN: Duration = Duration::from_secs(10);
+/// What there is to say while all is well.
+const PLAYED: &str = "Sound is played on the usual device.";
 
 /// What the thread is told.
 enum Cue {
@@ -40,7 +48,9 @@ impl Player {
     /// Starts the thread; `None` where the system gives none.
     pub fn start() -> Option<Self> {
         let (to, cues) = channel();
-        let state = Arc::new(Mutex::new("Sound: looking for a device\u{2026}".to_owned()));
+        let state = Arc::new(Mutex::new(
+            "Sound is played on the usual device, if there is one.".to_owned(),
+        ));
         let plays = Arc::new(AtomicBool::new(false));
         let (said, has) = (state.clone(), plays.clone());
         let thread = thread::Builder::new().name("sound".to_owned());
@@ -48,7 +58,7 @@ impl Player {
         Some(Self { to, state, plays })
     }
 
-    /// Whether there is a device and all that is played is on its way to it.
+    /// Whether there is a device at present and all that is played is on its way to it.
     pub fn plays(&self) -> bool {
         self.plays.load(Ordering::Relaxed)
     }
@@ -74,14 +84,17 @@ impl Player {
     }
 
     fn tell(&self, cue: Cue) {
-        // The thread ended where there is no device: nothing is missed then.
+        // A thread that is gone is missed by nobody.
         let _ = self.to.send(cue);
     }
 }
 
 /// What the thread has.
 struct Stage {
-    manager: AudioManager<DefaultBackend>,
+    /// The device, while there is something to be heard.
+    device: Option<AudioManager<DefaultBackend>>,
+    /// When it was looked for in vain.
+    missed: Option<Instant>,
     made: Vec<(Kind, StaticSoundData)>,
     levels: Levels,
     heard: Heard,
@@ -95,27 +108,32 @@ fn play(cues: &Receiver<Cue>, state: &Mutex<String>, plays: &AtomicBool) {
             *state = words;
         }
     };
-    let manager = match AudioManager::new(AudioManagerSettings::default()) {
-        Ok(manager) => manager,
-        Err(error) => {
-            return say(format!("No sound device ({error}): everything else works without one."));
-        }
-    };
-    say("Sound is played on the usual device.".to_owned());
-    plays.store(true, Ordering::Relaxed);
     let made = Kind::ALL.into_iter().filter_map(|kind| Some((kind, data(kind)?))).collect();
     let mut stage = Stage {
-        manager,
+        device: None,
+        missed: None,
         made,
         levels: Levels::default(),
         heard: Heard::default(),
         engine: None,
         crowd: None,
     };
-    while let Ok(cue) = cues.recv() {
-        if let Err(why) = stage.take(cue) {
-            say(format!("A sound can't be played: {why}"));
+    loop {
+        let cue = if stage.device.is_some() && stage.is_silent() {
+            cues.recv_timeout(REST)
+        } else {
+            cues.recv().map_err(RecvTimeoutError::from)
+        };
+        match cue {
+            Ok(cue) => match stage.take(cue) {
+                Ok(()) if stage.device.is_some() => say(PLAYED.to_owned()),
+                Ok(()) => {}
+                Err(why) => say(why),
+            },
+            Err(RecvTimeoutError::Timeout) => stage.close(),
+            Err(RecvTimeoutError::Disconnected) => return,
         }
+        plays.store(stage.device.is_some(), Ordering::Relaxed);
     }
 }
 
@@ -141,30 +159,75 @@ impl Stage {
                 }
             }
             Cue::Heard(heard) => {
-                if heard.engine != self.heard.engine {
+                let before = std::mem::replace(&mut self.heard, heard);
+                if heard.engine != before.engine {
                     stop(&mut self.engine);
-                    self.engine = heard.engine.map(|kind| self.sound(kind)).transpose()?;
                 }
-                if heard.crowd != self.heard.crowd {
+                if heard.crowd != before.crowd {
                     stop(&mut self.crowd);
-                    self.crowd = heard.crowd.then(|| self.sound(Kind::Crowd)).transpose()?;
                 }
-                self.heard = heard;
             }
             Cue::Once(kind) => {
-                let mut handle = self.sound(kind)?;
-                // Trying out a loop hears it once through.
-                handle.set_loop_region(None::<kira::sound::Region>);
+                if let Some(mut handle) = self.sound(kind)? {
+                    // Trying out a loop hears it once through.
+                    handle.set_loop_region(None::<kira::sound::Region>);
+                }
             }
+        }
+        self.go_round()
+    }
+
+    /// Starts what is to be heard round and round and is not yet.
+    fn go_round(&mut self) -> Result<(), String> {
+        let loud = |kind: &Kind| self.levels.amplitude_of(*kind) > 0.0;
+        let engine = self.heard.engine.filter(|kind| self.engine.is_none() && loud(kind));
+        let crowd =
+            (self.heard.crowd && self.crowd.is_none() && loud(&Kind::Crowd)).then_some(Kind::Crowd);
+        if let Some(kind) = engine {
+            self.engine = self.sound(kind)?;
+        }
+        if let Some(kind) = crowd {
+            self.crowd = self.sound(kind)?;
         }
         Ok(())
     }
 
-    fn sound(&mut self, kind: Kind) -> Result<StaticSoundHandle, String> {
+    /// Starts a sound; none where there is no device to start it on.
+    fn sound(&mut self, kind: Kind) -> Result<Option<StaticSoundHandle>, String> {
         let made = self.made.iter().find(|(of, _)| *of == kind);
-        let (_, data) = made.ok_or("its samples could not be made")?;
+        let (_, data) = made.ok_or("A sound's samples could not be made.")?;
         let data = data.volume(volume(self.levels, kind)).fade_in_tween(fade());
-        self.manager.play(data).map_err(|error| error.to_string())
+        let Some(device) = self.device()? else { return Ok(None) };
+        let handle = device.play(data).map_err(|why| format!("A sound can't be played: {why}"))?;
+        Ok(Some(handle))
+    }
+
+    /// The device, looked for where there is none: one that was plugged in meanwhile is found, but not
+    /// with every sound.
+    fn device(&mut self) -> Result<Option<&mut AudioManager<DefaultBackend>>, String> {
+        if self.device.is_none() && self.missed.is_none_or(|at| at.elapsed() > LOOK_AGAIN) {
+            match AudioManager::new(AudioManagerSettings::default()) {
+                Ok(device) => (self.device, self.missed) = (Some(device), None),
+                Err(error) => {
+                    self.missed = Some(Instant::now());
+                    return Err(format!(
+                        "No sound device ({error}): everything else works without one."
+                    ));
+                }
+            }
+        }
+        Ok(self.device.as_mut())
+    }
+
+    /// Nothing is meant to be heard, or nothing can be.
+    fn is_silent(&self) -> bool {
+        let loud = |kind| self.levels.amplitude_of(kind) > 0.0;
+        !(self.heard.engine.is_some_and(loud) || (self.heard.crowd && loud(Kind::Crowd)))
+    }
+
+    /// Gives the device back; the next sound asks for it again.
+    fn close(&mut self) {
+        (self.engine, self.crowd, self.device) = (None, None, None);
     }
 }
 
