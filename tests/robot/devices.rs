@@ -20,7 +20,7 @@ use crate::player::{Player, verdict_of};
 use crate::prompts::tap;
 use crate::rig::{Rig, Start, WINDOW, Watchdog};
 use crate::trace::{Event, Verdict};
-use crate::window;
+use crate::window::{self, Desktop};
 use crate::xserver::{Outcome, XServer};
 
 /// The driver leaves this long after the last amber, ns.
@@ -44,7 +44,10 @@ struct Stage {
 
 impl Stage {
     fn set(screen: (u16, u16), size: (u32, u32), sound: Option<&str>) -> Outcome<Self> {
-        let server = XServer::start(screen.0, screen.1)?;
+        Self::on(XServer::start(screen.0, screen.1)?, size, sound)
+    }
+
+    fn on(server: XServer, size: (u32, u32), sound: Option<&str>) -> Outcome<Self> {
         let folder = TempDir::new().map_err(|e| e.to_string())?;
         let data = folder.path().join("data");
         fs::create_dir(&data).map_err(|e| e.to_string())?;
@@ -109,6 +112,16 @@ impl Stage {
             Some(_) => Ok(()),
             None => Err(format!("the next run ended as {}", played.verdict.outcome)),
         }
+    }
+
+    /// The same in a window of another size.
+    fn goes_on_at_another_size(&mut self) -> Outcome<()> {
+        // The scene of the last size is painted before the robot learns what dark is.
+        thread::sleep(Duration::from_secs(2));
+        self.player.rig.take_focus()?;
+        self.player.rig.trace.poll()?;
+        self.player.eyes.learn_dark(&self.player.rig)?;
+        self.plays_on()
     }
 
     /// Fails with what the program said and showed.
@@ -188,12 +201,35 @@ fn resized(stage: &mut Stage) -> Outcome<()> {
     tap(&stage.player.rig.keys, "Space")?;
     window::resize(&stage.player.rig.keys, (1000, 560))?;
     stage.ended_in(from, &["green", "red", "void"])?;
-    // The scene of the last size is painted before the robot learns what dark is.
-    thread::sleep(Duration::from_secs(2));
-    stage.player.rig.take_focus()?;
-    stage.player.rig.trace.poll()?;
-    stage.player.eyes.learn_dark(&stage.player.rig)?;
-    stage.plays_on()
+    stage.goes_on_at_another_size()
+}
+
+/// The window comes to a monitor of twice the density while the ambers come on, and back: it grows and
+/// shrinks with it, and the tree hangs where the program says it does.
+pub fn change_the_density() -> Outcome<()> {
+    let server = XServer::start(1600, 900)?;
+    let mut desktop = Desktop::manage(&server.display())?;
+    let mut stage = Stage::on(server, WINDOW, None)?;
+    let outcome = denser(&mut stage, &mut desktop);
+    stage.told(outcome)
+}
+
+fn denser(stage: &mut Stage, desktop: &mut Desktop) -> Outcome<()> {
+    for (dots_an_inch, factor) in [(192, 2), (96, 1)] {
+        let from = stage.until_second_amber()?;
+        desktop.density(dots_an_inch)?;
+        thread::sleep(Duration::from_millis(700));
+        tap(&stage.player.rig.keys, "Space")?;
+        stage.ended_in(from, &["green", "red", "void"])?;
+        let wanted = (WINDOW.0 * factor, WINDOW.1 * factor);
+        let said = format!(" window {}x{}", wanted.0, wanted.1);
+        stage.player.rig.wait_for("the window's new size", Duration::from_secs(10), |t| {
+            t.lines().iter().skip(from).any(|line| line.text.ends_with(&said)).then_some(())
+        })?;
+        stage.goes_on_at_another_size()?;
+        thread::sleep(Duration::from_millis(1_700));
+    }
+    Ok(())
 }
 
 /// The lane on every size a screen has: all lamps lie in the window, and a run comes to its verdict.

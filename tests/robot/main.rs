@@ -159,6 +159,12 @@ fn two_hundred_sizes_in_one_countdown_harm_nothing() {
 }
 
 #[test]
+fn a_monitor_of_another_density_harms_nothing() {
+    let _alone = alone();
+    told(devices::change_the_density());
+}
+
+#[test]
 fn the_lane_fits_screens_from_the_smallest_to_4k() {
     let _alone = alone();
     told(devices::every_size());

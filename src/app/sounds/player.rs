@@ -24,8 +24,8 @@ const FADE: Duration = Duration::from_millis(60);
 /// A device on which nothing was heard for so long is given back: it can sleep, and so can the processor.
 /// Longer than any sound that is played once. Chosen.
 const REST: Duration = Duration::from_secs(10);
-/// A device is not looked for more often. Chosen.
-const LOOK_AGAIN: Duration = Duration::from_secs(10);
+/// A device is not looked for more often: the sound library complains every time. Chosen.
+const LOOK_AGAIN: Duration = Duration::from_secs(60);
 /// What there is to say while all is well.
 const PLAYED: &str = "Sound is played on the usual device.";
 
