@@ -14,8 +14,8 @@ use crate::strategy::desk::{Asked, Desk};
 use crate::strategy::hold::advised_aim;
 use crate::strategy::launches::View;
 use crate::strategy::own::{OwnLines, OwnSetup};
-use crate::strategy::pacing::pace;
-use crate::trial::{Aim, Drill, TrialRecord};
+use crate::strategy::pacing::{ENOUGH, Pace, pace};
+use crate::trial::{Aim, Drill, Text, TrialRecord};
 use bevy::prelude::*;
 
 /// Seed of everything drawn here: the same launches give the same answer.
@@ -24,7 +24,11 @@ const SEED: u64 = 1;
 /// What the lane is told between runs.
 #[derive(Resource, Default)]
 pub struct Coach {
-    /// Runs of this sitting, oldest first.
+    /// Id of the run whose verdict was heard of last.
+    heard: Text,
+    /// Launches of this sitting.
+    launches: usize,
+    /// The same, oldest first, as long as they decide: from [`ENOUGH`] on their number does.
     sitting: Vec<TrialRecord>,
     /// When to stop, in words.
     pub pace: Option<String>,
@@ -50,7 +54,17 @@ fn keep_pace(phase: Res<Phase>, mut coach: ResMut<Coach>) {
     else {
         return;
     };
-    if coach.sitting.last().is_some_and(|last| last.id == record.id) {
+    if coach.heard == record.id {
+        return;
+    }
+    coach.heard = record.id.clone();
+    if record.launch.is_none() || record.setup.scripted {
+        return;
+    }
+    coach.launches += 1;
+    if coach.launches >= ENOUGH {
+        (coach.sitting, coach.pacing) = (Vec::new(), Work::default());
+        coach.pace = pace_sentence(&Pace::Enough { launches: coach.launches });
         return;
     }
     coach.sitting.push((**record).clone());

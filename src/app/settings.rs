@@ -7,7 +7,7 @@ use super::AppSystems;
 use super::background::Work;
 use super::book::Book;
 use super::data::DataPath;
-use super::lane::{Session, drill_of_word, drill_word, style_of_word, style_word};
+use super::lane::{OWN_LIGHTS, Session, drill_of_word, drill_word, style_of_word, style_word};
 use super::theme::Theme;
 use super::trace_file::TraceFile;
 use crate::history::{ReadSettings, Settings};
@@ -23,9 +23,6 @@ const THEME: &str = "look";
 const COMPANY: &str = "company";
 /// Name of the choice of an own aim, ms of light; none: as advised.
 const AIM: &str = "aim-light-ms";
-/// Newest own lights that tell what one like the driver is. Chosen: some weeks of practice.
-const OWN_LIGHTS: usize = 200;
-
 /// The settings in force.
 #[derive(Resource, Debug, Default)]
 pub struct InForce {

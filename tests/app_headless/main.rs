@@ -4,5 +4,6 @@
 mod drills;
 mod first_run;
 mod rig;
+mod soak;
 mod start_line;
 mod two_people;

@@ -80,6 +80,12 @@ impl Rig {
     pub fn new(drill: Drill, screen_echo: OnsetFeed) -> Self {
         let disk = Arc::new(Disk::default());
         let writer = Writer::start(Log::resume(DiskSink(Arc::clone(&disk)), true)).unwrap();
+        let rig = Self::writing_to(writer, drill, screen_echo);
+        Self { disk, ..rig }
+    }
+
+    /// The same over another writer; nothing comes to the rig's own disk.
+    pub fn writing_to(writer: Writer, drill: Drill, screen_echo: OnsetFeed) -> Self {
         let given = Some(Measured::new(0.0, 0.0));
         let mut session = Session::new("tester".to_owned(), 5, given, true);
         session.set_drill(drill);
@@ -95,7 +101,7 @@ impl Rig {
             .insert_resource(Store::new(writer))
             .add_plugins(plugin)
             .insert_state(Screen::Lane);
-        let mut rig = Self { app, now, frame: Span::from_ms(16), disk };
+        let mut rig = Self { app, now, frame: Span::from_ms(16), disk: Arc::default() };
         rig.updates(10);
         if drill == Drill::RollUp {
             // The guide of a first run has tests of its own.

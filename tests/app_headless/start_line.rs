@@ -7,6 +7,7 @@ use bevy::window::{WindowCloseRequested, WindowFocused};
 use lastamber::app::Screen;
 use lastamber::app::lane::{Ending, Phase, Session, Verdict};
 use lastamber::app::onset::OnsetFeed;
+use lastamber::app::presses::ControlNews;
 use lastamber::tree::{AbandonReason, Outcome, VoidReason};
 use lastamber::trial::Drill;
 use lastamber::units::Span;
@@ -111,6 +112,30 @@ fn losing_the_focus_after_the_first_amber_counts_as_abandoned() {
     let outcome = rig.record().unwrap().outcome;
     assert_eq!(outcome, Outcome::Abandoned(AbandonReason::FocusLost));
     assert!(rig.verdict().parts.is_none());
+}
+
+#[test]
+fn a_pad_unplugged_before_the_launch_voids_the_run_and_after_it_changes_nothing() {
+    let unplug = |rig: &mut Rig| {
+        rig.app.world_mut().write_message(ControlNews::PadGone("a pad".to_owned()));
+        rig.update();
+    };
+    let mut rig = Rig::tree_only();
+    rig.start();
+    rig.until_amber(1);
+    unplug(&mut rig);
+    rig.until_written("the verdict", is_told);
+    assert_eq!(rig.record().unwrap().outcome, Outcome::Void(VoidReason::ControlLost));
+    rig.updates(120);
+    rig.start();
+    rig.until_amber(2);
+    rig.updates(15);
+    rig.tap(KeyCode::Space);
+    unplug(&mut rig);
+    rig.until_written("the verdict", is_told);
+    let record = rig.record().unwrap();
+    assert!(matches!(record.outcome, Outcome::Green | Outcome::Red), "{:?}", record.outcome);
+    assert!(record.parts.is_some());
 }
 
 #[test]

@@ -21,7 +21,7 @@ mod words;
 pub use guide::{Guide, meet_driver};
 pub use live::{Ending, Live, PendingLamp, Phase};
 pub use prompt::{Prompt, VERDICT_STANDS};
-pub use session::{Dot, Session, style_name};
+pub use session::{Dot, OWN_LIGHTS, Session, style_name};
 pub use slip::slip_of;
 pub use verdict::Verdict;
 pub use words::{drill_of_word, drill_word, style_of_word, style_word};

@@ -15,6 +15,9 @@ use bevy::prelude::*;
 /// How many launches are shown as dots.
 const DOTS: usize = 10;
 
+/// Newest own lights that tell what one like the driver is. Chosen: some weeks of practice.
+pub const OWN_LIGHTS: usize = 200;
+
 /// The light an own aim begins at, and the latest, ms. Chosen: a light most can hold without reds, and
 /// one nobody has to aim for.
 const FIRST_AIM_MS: i64 = 20;
@@ -244,6 +247,7 @@ impl Session {
     /// What is known of the driver's lights from before this sitting, oldest first, s.
     pub fn remember_lights(&mut self, lights_s: impl IntoIterator<Item = f64>) {
         self.own_lights_s = lights_s.into_iter().collect();
+        self.forget_old_lights();
     }
 
     /// Counts a finished run. Every run counts somewhere.
@@ -255,6 +259,7 @@ impl Session {
             night.finish_run(outcome, now);
         }
         self.own_lights_s.extend(rt.map(Span::as_secs_f64));
+        self.forget_old_lights();
         // A run of a night that was no start is made again.
         let counts = self.night.is_none() || self.night_made() > made;
         self.in_drill += u32::from(counts);
@@ -264,6 +269,13 @@ impl Session {
             }
             self.dots.push(Dot { rt, outcome });
         }
+    }
+}
+
+impl Session {
+    fn forget_old_lights(&mut self) {
+        let old = self.own_lights_s.len().saturating_sub(OWN_LIGHTS);
+        self.own_lights_s.drain(..old);
     }
 }
 
