@@ -11,9 +11,10 @@ use crate::app::press_sources::pad::PadFact;
 use crate::app::presses::Presses;
 use crate::app::{Screen, plugin};
 use crate::demo::{demo_lines, demo_years};
-use crate::history::{Line, write_demo};
+use crate::history::{DataFolder, Line, Settings, write_demo};
 use crate::press::{Control, EdgeKind, Origin, Reading, SourceFact};
 use crate::progress::Progress;
+use crate::trial::Drill;
 use crate::units::{Mark, Span};
 use bevy::input::ButtonState;
 use bevy::input::InputPlugin;
@@ -325,6 +326,24 @@ fn a_new_driver_has_rooms_of_its_own_from_the_first_look_on() {
     rig.enter(Screen::Drivers);
     rig.press(KeyCode::Enter, Key::Enter, None);
     assert!(says(&rig.enter(Screen::Weeks), "Steadier?"));
+}
+
+#[test]
+fn a_folder_in_use_is_opened_by_enter_once_it_is_free_and_its_settings_are_in_force() {
+    let mut rig = Rig::new((1280.0, 720.0), &[]);
+    let other = tempfile::tempdir().unwrap();
+    let settings = Settings { drill: Some("guess-test".to_owned()), ..Settings::default() };
+    settings.save(other.path()).unwrap();
+    let holder = DataFolder::open(other.path()).unwrap();
+    rig.app.insert_resource(DataPath::from(other.path().to_owned()));
+    rig.enter(Screen::Locked);
+    let painted = rig.press(KeyCode::Enter, Key::Enter, None);
+    assert_eq!(**rig.app.world().resource::<State<Screen>>(), Screen::Locked);
+    assert!(painted.iter().any(|p| p.text.contains("in use by another Last Amber")), "not said");
+    drop(holder);
+    rig.press(KeyCode::Enter, Key::Enter, None);
+    assert_eq!(**rig.app.world().resource::<State<Screen>>(), Screen::Notice);
+    assert_eq!(rig.app.world().resource::<Session>().drill(), Drill::GuessTest);
 }
 
 #[test]
