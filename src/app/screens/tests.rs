@@ -332,7 +332,8 @@ fn a_new_driver_has_rooms_of_its_own_from_the_first_look_on() {
 fn a_folder_in_use_is_opened_by_enter_once_it_is_free_and_its_settings_are_in_force() {
     let mut rig = Rig::new((1280.0, 720.0), &[]);
     let other = tempfile::tempdir().unwrap();
-    let settings = Settings { drill: Some("guess-test".to_owned()), ..Settings::default() };
+    let mut settings = Settings::default();
+    settings.drill = Some("guess-test".to_owned());
     settings.save(other.path()).unwrap();
     let holder = DataFolder::open(other.path()).unwrap();
     rig.app.insert_resource(DataPath::from(other.path().to_owned()));
