@@ -55,6 +55,7 @@ mod film_line;
 mod folder;
 mod forecast_line;
 mod ids;
+mod known;
 mod line;
 mod load;
 mod log;
