@@ -2,18 +2,20 @@
 //! lines.
 //!
 //! `LASTAMBER_LONG=1` opens and appends to a million runs (1.9 GB in the folder of temporary files);
-//! without it everything is a tenth as long. `LASTAMBER_HISTORY=DIR` opens that folder instead and says
-//! what memory it takes. The table is in DEVELOPERS.md.
+//! without it everything is a tenth as long. `LASTAMBER_HISTORY=DIR` opens that folder instead, as the window
+//! does: a digest is written into it. What memory it takes is said once; run twice on the same folder, once
+//! without a digest and once with one. The table is in DEVELOPERS.md.
 
 use criterion::{Criterion, criterion_group, criterion_main};
 use lastamber::demo::demo_lines;
 use lastamber::history::{
-    Line, Log, SealedLine, Sink, load_with_all_processors, load_without_lock,
+    DataFolder, Line, Log, SealedLine, Sink, load_with_all_processors, load_without_lock,
 };
 use std::fs::{File, OpenOptions};
 use std::hint::black_box;
 use std::io::{self, BufWriter, Write};
 use std::path::{Path, PathBuf};
+use std::time::Instant;
 
 /// Runs of the made-up weeks over and over, each with an id of its own.
 fn write_history(folder: &Path, runs: usize) -> PathBuf {
@@ -27,7 +29,8 @@ fn write_history(folder: &Path, runs: usize) -> PathBuf {
     let mut out = BufWriter::new(File::create(&path).expect("the folder can be written to"));
     for i in 0..runs {
         let place = i % of_it.len();
-        of_it[place].id = format!("0190{i:08x}-7000-8000-0000-000000000000");
+        let (high, low) = (i >> 16, i & 0xffff);
+        of_it[place].id = format!("0190{high:04x}-{low:04x}-7000-8000-000000000000");
         let line = Line::Trial(of_it[place].clone()).seal().expect("a run can be sealed");
         out.write_all(line.bytes()).expect("there is room for the history");
     }
@@ -90,21 +93,54 @@ fn open(c: &mut Criterion) {
         write_history(folder.path(), runs);
         folder.path().to_owned()
     });
-    let before = memory_mb("VmRSS");
-    let loaded = load_with_all_processors(&path).expect("the history can be read");
+    open_once(&path);
+    let mut group = c.benchmark_group(format!("open {runs} runs"));
+    group.sample_size(10);
+    group.bench_function("with a digest, all processors", |b| {
+        b.iter(|| load_with_all_processors(&path));
+    });
+    group.bench_function("with a digest, one processor", |b| b.iter(|| load_without_lock(&path)));
+    let digest = path.join("history.digest");
+    std::fs::remove_file(&digest).expect("so long a history gets a digest");
+    group.bench_function("all processors", |b| b.iter(|| load_with_all_processors(&path)));
+    group.bench_function("one processor", |b| b.iter(|| load_without_lock(&path)));
+    let folder = DataFolder::open(&path).expect("nobody else has the folder");
+    group.bench_function("all processors, and the digest is written", |b| {
+        b.iter(|| {
+            // Away with the one before, so that each time all of it is read.
+            let _ = std::fs::remove_file(&digest);
+            folder.load()
+        });
+    });
+    group.finish();
+}
+
+/// Opens a history as the window does and says how long it took and what memory it takes: with a digest if
+/// there is one, else one is written.
+fn open_once(path: &Path) {
+    let there = path.join("history.digest").exists();
+    let folder = DataFolder::open(path).expect("nobody else has the folder");
+    let (before, began, processor_s) = (memory_mb("VmRSS"), Instant::now(), processor_s());
+    let loaded = folder.load().expect("the history can be read");
+    let (took, processor_s) = (began.elapsed(), self::processor_s() - processor_s);
     let held = memory_mb("VmRSS") - before;
     println!(
-        "{} runs: {held:.0} MB held, {:.0} MB at most, {:.0} bytes a run",
+        "{} runs, {} a digest: {took:.2?}, {processor_s:.2} s of processor time, {held:.0} MB held, {:.0} MB \
+         at most, {:.0} bytes a run",
         loaded.trials.len(),
+        if there { "with" } else { "without" },
         memory_mb("VmHWM"),
         1e6 * held / loaded.trials.len() as f64
     );
-    drop(loaded);
-    let mut group = c.benchmark_group(format!("open {runs} runs"));
-    group.sample_size(10);
-    group.bench_function("all processors", |b| b.iter(|| load_with_all_processors(&path)));
-    group.bench_function("one processor", |b| b.iter(|| load_without_lock(&path)));
-    group.finish();
+}
+
+/// Processor time of this process as the system tells it, s; nothing where it does not.
+fn processor_s() -> f64 {
+    let told = std::fs::read_to_string("/proc/self/stat").unwrap_or_default();
+    // Behind the name in brackets; in hundredths of a second on every Linux there is.
+    let behind = told.rsplit(')').next().unwrap_or_default();
+    let ticks = behind.split_whitespace().skip(11).take(2).map(|ticks| ticks.parse::<f64>());
+    ticks.sum::<Result<f64, _>>().map_or(f64::NAN, |ticks| ticks / 100.0)
 }
 
 /// Memory of this process as the system tells it, MB; nothing where it does not.

@@ -71,9 +71,9 @@ impl Span {
         self.0 as f64 / 1e6
     }
 
-    /// The span without its sign.
+    /// The span without its sign; the ends saturate.
     pub const fn abs(self) -> Self {
-        Self(self.0.abs())
+        Self(self.0.saturating_abs())
     }
 
     /// Half the span, rounded towards zero.

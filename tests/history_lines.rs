@@ -20,7 +20,7 @@ fn sealed(value: &str) -> Vec<u8> {
 /// The bits of every number in a run count, so that -0.0 and 0.0 are told apart.
 fn bits(run: &TrialRecord) -> Vec<u64> {
     let measured = [run.car.car_part_s, run.car.lag_s, run.car.launch_g, run.offset.ms];
-    let lengths = [run.car.tyre_diameter.0, run.launch.map_or(0.0, |launch| launch.depth.0)];
+    let lengths = [run.car.tyre_diameter.0, run.seen.launch().map_or(0.0, |launch| launch.depth.0)];
     let values = measured.iter().flat_map(|m| [m.value, m.sd]).chain(lengths);
     values.map(f64::to_bits).collect()
 }
@@ -126,9 +126,9 @@ fn a_run_from_before_the_rig_was_measured_is_still_read_and_counts_once() {
     assert_eq!((loaded.trials.len(), loaded.repeated_count, loaded.damaged_count), (1, 1, 0));
     let run = &loaded.trials[0];
     assert_eq!((run.onset_grade.as_str(), run.rig.threshold), ("unknown", None));
-    assert_eq!((&run.amber_gaps_shown[..], run.amber_spacing_off), (&[][..], false));
+    assert_eq!((&run.seen.facts().amber_gaps_shown[..], run.amber_spacing_off), (&[][..], false));
     // 6.003, 6.502 and 7.008 s were shown: the second gap is 6 ms long of its 500.
-    let spacing = lastamber::trial::amber_spacing(&run.lamps);
+    let spacing = lastamber::trial::amber_spacing(&run.seen.lamps());
     let ms = lastamber::units::Span::from_ms;
     assert_eq!((spacing.gaps, spacing.off), (vec![ms(499), ms(506)], true));
 }
@@ -262,7 +262,7 @@ fn the_same_line_twice_counts_once_but_a_contradiction_is_reported() {
 #[test]
 fn a_run_and_a_car_may_have_the_same_id() {
     let run = support::some_runs(1).remove(0);
-    let lines = [Line::from(support::some_car(&run.id)), Line::from(run)];
+    let lines = [Line::from(support::some_car(&run.id.to_string())), Line::from(run)];
     let loaded = load(&support::file_of(&lines)[..]).unwrap();
     assert_eq!((loaded.trials.len(), loaded.cars.len(), loaded.damaged_count), (1, 1, 0));
 }

@@ -183,7 +183,7 @@ fn a_folder_is_made_on_first_use_and_keeps_what_was_saved() {
         let folder = DataFolder::open(&path).unwrap();
         let writer = Writer::start(folder.open_log().unwrap()).unwrap();
         writer.submit(run.clone()).unwrap();
-        assert_eq!(writer.finish().events, [saved(&run.id)]);
+        assert_eq!(writer.finish().events, [saved(&run.id.to_string())]);
     }
     assert_eq!(DataFolder::open(&path).unwrap().load().unwrap().trials, runs);
     #[cfg(unix)]

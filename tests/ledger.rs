@@ -42,7 +42,7 @@ fn forecast(law: &RtLaw, n: usize, what: Declared, seed: u64) -> Forecast {
 }
 
 fn came<'a>(first_id: &'a str, lights_s: &'a [f64]) -> Came<'a> {
-    Came { first_id, lights_s, left_before_tree: 0, lapses: 0 }
+    Came { first_id: first_id.into(), lights_s, left_before_tree: 0, lapses: 0 }
 }
 
 #[test]

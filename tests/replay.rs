@@ -3,7 +3,7 @@
 use lastamber::demo::demo_lines;
 use lastamber::history::{load_without_lock, write_demo};
 use lastamber::tree::{Lamp, LampSet, Outcome};
-use lastamber::trial::{Drill, Replay, TrialRecord, What};
+use lastamber::trial::{Drill, Replay, SeenFacts, TrialRecord, What};
 use lastamber::units::Span;
 
 fn runs() -> Vec<TrialRecord> {
@@ -66,9 +66,12 @@ fn a_withheld_amber_stays_dark_and_keeps_its_place() {
     let mut run = runs().into_iter().find(|run| run.setup.drill == Drill::RollUp).unwrap();
     let last = run.setup.ambers - 1;
     let gap = run.setup.amber_gap;
-    run.lamps.retain(|fact| fact.lamp != Lamp::Amber(last) && fact.lamp != Lamp::Green);
+    run.seen.change(|seen| {
+        seen.lamps.retain(|fact| fact.lamp != Lamp::Amber(last) && fact.lamp != Lamp::Green);
+        seen.launch = None;
+    });
     run.setup.blank = true;
-    (run.parts, run.launch, run.outcome) = (None, None, Outcome::Stayed);
+    (run.parts, run.outcome) = (None, Outcome::Stayed);
     let replay = Replay::of(&run).unwrap();
     let first = replay.when(is_lit(Lamp::Amber(0))).unwrap();
     assert_eq!(first.ns(), -gap.ns() * i64::from(last));
@@ -78,7 +81,6 @@ fn a_withheld_amber_stays_dark_and_keeps_its_place() {
 #[test]
 fn nothing_recorded_is_nothing_to_see() {
     let mut run = runs().remove(0);
-    run.lamps.clear();
-    run.launch = None;
+    run.seen = SeenFacts::default().into();
     assert_eq!(Replay::of(&run), None);
 }

@@ -31,7 +31,7 @@ fn years(runs: usize) -> Vec<Line> {
     let mut many: Vec<TrialRecord> = Vec::with_capacity(runs);
     for i in 0..runs {
         let (stretch, run) = (i / trials.len() % STRETCHES, &trials[i % trials.len()]);
-        let began: jiff::ZonedDateTime = run.began.parse().unwrap();
+        let began: jiff::ZonedDateTime = run.began.to_string().parse().unwrap();
         let began = began.checked_add(jiff::Span::new().days(42 * stretch as i64)).unwrap();
         let mut run = TrialRecord { began: began.to_string().into(), ..run.clone() };
         if let (Some(parts), Outcome::Green | Outcome::Red) = (&mut run.parts, run.outcome) {
@@ -41,7 +41,7 @@ fn years(runs: usize) -> Vec<Line> {
         }
         many.push(run);
     }
-    many.sort_by(|a, b| a.began.cmp(&b.began));
+    many.sort_by(|a, b| a.began.to_string().cmp(&b.began.to_string()));
     for (i, run) in many.iter_mut().enumerate() {
         run.id = format!("run-{i:07}").into();
     }

@@ -11,7 +11,8 @@ use lastamber::slips::{
 };
 use lastamber::tree::{AbandonReason, Lane, Outcome, Parts, Staging, VoidReason};
 use lastamber::trial::{
-    CarFacts, Drill, LaunchFact, OffsetInForce, RigPrint, SetupFacts, Style, TrialRecord,
+    CarFacts, Circumstances, CommonSetup, Drill, LaunchFact, OffsetInForce, RigPrint, SeenFacts,
+    SetupFacts, Style, TrialRecord,
 };
 use lastamber::units::{Inches, Measured, Span};
 
@@ -20,60 +21,28 @@ const MS: fn(i64) -> Span = Span::from_ms;
 /// A run whose reaction time comes to `rt`, thousandths of a second.
 fn record(rt: i64, outcome: Outcome) -> TrialRecord {
     let word = |text: &str| text.to_owned();
-    let text = |text: &str| text.into();
     TrialRecord {
-        id: text("0190-practice"),
-        began: text("2026-05-01T19:35:12.345+02:00[Europe/Oslo]"),
-        program: text("0"),
-        driver: text("me"),
+        id: "0190-practice".into(),
+        began: "2026-05-01T19:35:12.345+02:00[Europe/Oslo]".into(),
         setup: SetupFacts {
-            tree: text("full"),
-            ambers: 3,
-            amber_gap: MS(500),
-            interval: MS(500),
-            procedure: text("bracket"),
-            drill: Drill::RollUp,
-            style: Style::React,
-            blank: false,
-            lane: Lane::Right,
-            other_lane: None,
+            common: CommonSetup {
+                tree: "full".into(),
+                ambers: 3,
+                amber_gap: MS(500),
+                interval: MS(500),
+                procedure: "bracket".into(),
+                drill: Drill::RollUp,
+                style: Style::React,
+                blank: false,
+                lane: Lane::Right,
+                other_lane: None,
+                scripted: false,
+                aim: None,
+            }
+            .into(),
             seed: 1,
-            scripted: false,
-            aim: None,
             pause: None,
         },
-        car: CarFacts {
-            name: word("my car"),
-            car_part_s: Measured::new(0.3, 0.02),
-            assumed: false,
-            tyre_diameter: Inches(25.0),
-            lag_s: Measured::new(0.05, 0.01),
-            launch_g: Measured::new(0.7, 0.02),
-        }
-        .into(),
-        rig: RigPrint {
-            device: word("keyboard"),
-            control: word("Space"),
-            launch_edge: word("press"),
-            limb: word("right-hand"),
-            source: word("frame"),
-            display: word("x"),
-            refresh_hz: 60,
-            present_mode: word("fifo"),
-            threshold: None,
-        }
-        .into(),
-        offset: OffsetInForce { ms: Measured::new(35.0, 15.0), from: word("assumed") }.into(),
-        staging: Staging::default(),
-        lamps: Vec::new(),
-        hold: None,
-        frame_period: MS(16),
-        launch: Some(LaunchFact {
-            at: [MS(0); 3],
-            origin: Origin::Frame,
-            sources_disagree: false,
-            depth: Inches(1.5),
-        }),
         outcome,
         parts: Some(Parts {
             driver_raw: MS(200) + MS(rt),
@@ -86,9 +55,49 @@ fn record(rt: i64, outcome: Outcome) -> TrialRecord {
         colour_in_doubt: false,
         hitch: false,
         lamp_corrected: false,
-        onset_grade: text("frame"),
-        amber_gaps_shown: Vec::new(),
         amber_spacing_off: false,
+        with: Circumstances {
+            program: "0".into(),
+            driver: "me".into(),
+            car: CarFacts {
+                name: word("my car"),
+                car_part_s: Measured::new(0.3, 0.02),
+                assumed: false,
+                tyre_diameter: Inches(25.0),
+                lag_s: Measured::new(0.05, 0.01),
+                launch_g: Measured::new(0.7, 0.02),
+            }
+            .into(),
+            rig: RigPrint {
+                device: word("keyboard"),
+                control: word("Space"),
+                launch_edge: word("press"),
+                limb: word("right-hand"),
+                source: word("frame"),
+                display: word("x"),
+                refresh_hz: 60,
+                present_mode: word("fifo"),
+                threshold: None,
+            }
+            .into(),
+            offset: OffsetInForce { ms: Measured::new(35.0, 15.0), from: word("assumed") }.into(),
+            onset_grade: "frame".into(),
+        }
+        .into(),
+        seen: SeenFacts {
+            staging: Staging::default(),
+            lamps: Vec::new(),
+            hold: None,
+            frame_period: MS(16),
+            launch: Some(LaunchFact {
+                at: [MS(0); 3],
+                origin: Origin::Frame,
+                sources_disagree: false,
+                depth: Inches(1.5),
+            }),
+            amber_gaps_shown: Vec::new(),
+        }
+        .into(),
     }
 }
 
@@ -134,7 +143,9 @@ fn the_pass_of_a_run_is_that_of_the_drivers_car_and_of_the_runs_seed() {
     let of = |seed: u64, depth_in: f64| {
         let mut run = record(45, Outcome::Green);
         run.setup.seed = seed;
-        run.launch = run.launch.map(|l| LaunchFact { depth: Inches(depth_in), ..l });
+        run.seen.change(|seen| {
+            seen.launch = seen.launch.map(|l| LaunchFact { depth: Inches(depth_in), ..l });
+        });
         practice_pass(&car, &run, TrackLength::Quarter).unwrap().unwrap()
     };
     assert_eq!(of(1, 1.5), of(1, 1.5));

@@ -139,14 +139,18 @@ fn a_runs_doubt_is_that_of_its_two_stamps() {
     let mut run = run(&support::some_rig(), (35.0, "assumed"), 10.0);
     let ms = Span::from_ms;
     let lamp = |i, shown| LampFact { lamp: Lamp::Amber(i), due: ms(500), shown };
-    run.lamps = vec![lamp(1, Some([ms(0), ms(0), ms(90)])), lamp(2, Some([ms(9), ms(10), ms(12)]))];
     let origin = lastamber::press::Origin::Server;
     let at = [ms(200), ms(200), ms(204)];
-    run.launch = Some(LaunchFact { at, origin, sources_disagree: false, depth: Inches(0.0) });
+    let launch = LaunchFact { at, origin, sources_disagree: false, depth: Inches(0.0) };
+    run.seen.change(|seen| {
+        seen.lamps =
+            vec![lamp(1, Some([ms(0), ms(0), ms(90)])), lamp(2, Some([ms(9), ms(10), ms(12)]))];
+        seen.launch = Some(launch);
+    });
     let doubt = RunDoubt::of(&run, Some(SLOW_POLL_S)).unwrap();
     // 4²/12 + 3²/12 + 8²/12 ms².
     assert!((doubt.variance_s2() / (MS * MS) - 89.0 / 12.0).abs() < 1e-9);
-    run.lamps[1].shown = None;
+    run.seen.change(|seen| seen.lamps[1].shown = None);
     assert_eq!(RunDoubt::of(&run, None), None);
 }
 

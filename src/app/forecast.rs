@@ -118,9 +118,10 @@ mod tests {
         let lines = demo();
         let last = lines.trials.last().unwrap();
         let setup = OwnSetup::of(last);
-        assert!(is_late(&lines, &setup, &last.began[..10]));
+        let day = last.began.date().unwrap().to_string();
+        assert!(is_late(&lines, &setup, &day));
         assert!(!is_late(&lines, &setup, "2030-01-01"));
         let elsewhere = OwnSetup { car: "another".to_owned(), ..setup };
-        assert!(!is_late(&lines, &elsewhere, &last.began[..10]));
+        assert!(!is_late(&lines, &elsewhere, &day));
     }
 }

@@ -23,7 +23,10 @@ use crate::progress::Progress;
 use crate::seed::{Generator, generator, seed_of_run};
 use crate::stats::offset::Films;
 use crate::tree::Lane;
-use crate::trial::{CarFacts, OffsetInForce, SetupFacts, TrialRecord, amber_spacing};
+use crate::trial::{
+    CarFacts, Circumstances, CommonSetup, OffsetInForce, SeenFacts, SetupFacts, TrialRecord,
+    amber_spacing,
+};
 use crate::units::{Inches, Span};
 use calendar::{Evening, Plan, Planned};
 use jiff::Timestamp;
@@ -167,25 +170,31 @@ impl Weeks {
         Some(TrialRecord {
             id: id.into(),
             began: wall(began).into(),
-            program: PROGRAM.into(),
-            driver: truth::DRIVER.into(),
             setup: setup_facts(machine.setup(), planned, LANE, other_lane),
-            car: self.car_facts().into(),
-            rig: rig::print().into(),
-            offset: offset.into(),
-            staging: machine.staging(LANE),
-            onset_grade: if last_shown.is_some() { "grid" } else { "none" }.into(),
-            amber_gaps_shown: spacing.gaps,
             amber_spacing_off: spacing.off,
-            hold: first_amber.zip(machine.armed_at()).map(|(amber, armed)| amber - armed),
-            frame_period: start::FRAME,
-            launch: run.launch,
             outcome: result.outcome,
             parts: result.parts,
             colour_in_doubt: result.parts.is_some_and(|parts| parts.straddles_green()),
             hitch: false,
             lamp_corrected: result.lamp_corrected,
-            lamps: run.lamps,
+            with: Circumstances {
+                program: PROGRAM.into(),
+                driver: truth::DRIVER.into(),
+                car: self.car_facts().into(),
+                rig: rig::print().into(),
+                offset: offset.into(),
+                onset_grade: if last_shown.is_some() { "grid" } else { "none" }.into(),
+            }
+            .into(),
+            seen: SeenFacts {
+                staging: machine.staging(LANE),
+                amber_gaps_shown: spacing.gaps,
+                hold: first_amber.zip(machine.armed_at()).map(|(amber, armed)| amber - armed),
+                frame_period: start::FRAME,
+                launch: run.launch,
+                lamps: run.lamps,
+            }
+            .into(),
         })
     }
 
@@ -252,19 +261,22 @@ fn setup_facts(
     other_lane: Option<String>,
 ) -> SetupFacts {
     SetupFacts {
-        tree: setup.kind.name().into(),
-        ambers: setup.kind.ambers(),
-        amber_gap: setup.kind.amber_gap(),
-        interval: setup.kind.green_gap(),
-        procedure: setup.procedure.name().into(),
-        drill: planned.drill,
-        style: planned.style,
-        blank: setup.blank,
-        lane,
-        other_lane: other_lane.map(Into::into),
+        common: CommonSetup {
+            tree: setup.kind.name().into(),
+            ambers: setup.kind.ambers(),
+            amber_gap: setup.kind.amber_gap(),
+            interval: setup.kind.green_gap(),
+            procedure: setup.procedure.name().into(),
+            drill: planned.drill,
+            style: planned.style,
+            blank: setup.blank,
+            lane,
+            other_lane: other_lane.map(Into::into),
+            scripted: false,
+            aim: None,
+        }
+        .into(),
         seed: setup.seed,
-        scripted: false,
-        aim: None,
         pause: None,
     }
 }

@@ -11,9 +11,9 @@ use std::sync::Arc;
 use etcetera::BaseStrategy;
 
 use super::error::HistoryError;
-use super::load::{Loaded, load_with};
+use super::load::Loaded;
 use super::log::{Log, Sink, open_for_append};
-use super::parts::load_file;
+use super::opening::Opening;
 use crate::progress::Progress;
 
 pub(super) const HISTORY_FILE: &str = "history.jsonl";
@@ -67,10 +67,7 @@ pub fn load_without_lock(folder: &Path) -> Result<Loaded, HistoryError> {
 /// # Errors
 /// As [`load_without_lock`], and [`HistoryError::Cancelled`].
 pub fn load_without_lock_with(folder: &Path, progress: &Progress) -> Result<Loaded, HistoryError> {
-    match open_for_reading(folder, progress)? {
-        Some(file) => load_with(file, progress).map_err(|e| e.of_file(&history_file(folder))),
-        None => Ok(Loaded::default()),
-    }
+    load_as(Opening::one_processor(), folder, progress)
 }
 
 /// The same with every processor there is, for who has nothing else to do: never beside a start line.
@@ -78,14 +75,11 @@ pub fn load_without_lock_with(folder: &Path, progress: &Progress) -> Result<Load
 /// # Errors
 /// As [`load_without_lock`].
 pub fn load_with_all_processors(folder: &Path) -> Result<Loaded, HistoryError> {
-    load_with_all_processors_telling(folder, &Progress::default())
+    load_as(Opening::all_processors(), folder, &Progress::default())
 }
 
-fn load_with_all_processors_telling(
-    folder: &Path,
-    progress: &Progress,
-) -> Result<Loaded, HistoryError> {
-    match load_file(&folder.join(HISTORY_FILE), progress) {
+fn load_as(opening: Opening, folder: &Path, progress: &Progress) -> Result<Loaded, HistoryError> {
+    match opening.load(&folder.join(HISTORY_FILE), progress) {
         Err(HistoryError::Open { source, .. }) if source.kind() == ErrorKind::NotFound => {
             Ok(Loaded::default())
         }
@@ -163,7 +157,7 @@ impl DataFolder {
     /// # Errors
     /// As [`DataFolder::load`], and [`HistoryError::Cancelled`].
     pub fn load_with(&self, progress: &Progress) -> Result<Loaded, HistoryError> {
-        load_with_all_processors_telling(&self.path, progress)
+        load_as(Opening::all_processors().held(), &self.path, progress)
     }
 
     /// Opens the history for appending. Nothing is written until the first line is.

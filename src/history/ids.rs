@@ -7,6 +7,8 @@ use std::sync::{Mutex, PoisonError};
 
 use uuid::Uuid;
 
+use crate::trial::Id;
+
 /// The youngest id that was made or read.
 static YOUNGEST: Mutex<u128> = Mutex::new(0);
 
@@ -28,8 +30,8 @@ pub(super) fn remember(id: Option<Uuid>) {
 }
 
 /// An id as one of ours.
-pub(super) fn read(id: &str) -> Option<Uuid> {
-    Uuid::try_parse(id).ok().filter(|id| id.get_version_num() == 7)
+pub(super) fn of_our_order(id: &Id) -> Option<Uuid> {
+    id.uuid().filter(|id| id.get_version_num() == 7)
 }
 
 fn younger(now: Uuid, youngest: u128) -> Uuid {
@@ -49,7 +51,7 @@ mod tests {
 
     #[test]
     fn an_id_is_younger_than_one_of_a_later_clock() {
-        let later = read(LATER).unwrap();
+        let later = of_our_order(&LATER.into()).unwrap();
         let id = younger(Uuid::now_v7(), later.as_u128());
         assert_eq!(id.to_string(), "0fffffff-ffff-7abc-8def-0123456789ac");
         assert!(id.to_string().as_str() > LATER);
@@ -64,7 +66,7 @@ mod tests {
     #[test]
     fn ids_of_another_order_are_not_remembered() {
         for id in ["", "run-1", "6ba7b810-9dad-11d1-80b4-00c04fd430c8", "x0ffffff"] {
-            assert_eq!(read(id), None, "{id}");
+            assert_eq!(of_our_order(&id.into()), None, "{id}");
         }
         let last = Uuid::from_u128(u128::MAX).as_u128();
         assert_eq!(younger(Uuid::now_v7(), last).get_version_num(), 7);

@@ -31,6 +31,17 @@ const SLIP_VERSION: u64 = 1;
 const EXCLUSION: &str = "exclusion";
 const EXCLUSION_VERSION: u64 = 1;
 
+/// Every kind there is, and its newest version.
+pub(super) const KINDS: [(&str, u64); 7] = [
+    (TRIAL, TRIAL_VERSION),
+    (CAR, CAR_VERSION),
+    (RIG, RIG_VERSION),
+    (FILM, FILM_VERSION),
+    (FORECAST, FORECAST_VERSION),
+    (SLIP, SLIP_VERSION),
+    (EXCLUSION, EXCLUSION_VERSION),
+];
+
 /// Anything the history keeps.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Line {
@@ -212,17 +223,8 @@ impl SealedLine {
 /// Reads a value whose checksum fits; the error says in words why it is no line of ours.
 pub(super) fn decode(value: &str) -> Result<Decoded, String> {
     let head: Head = serde_json::from_str(value).map_err(|error| error.to_string())?;
-    let version = match head.kind.as_str() {
-        TRIAL => TRIAL_VERSION,
-        CAR => CAR_VERSION,
-        RIG => RIG_VERSION,
-        FILM => FILM_VERSION,
-        FORECAST => FORECAST_VERSION,
-        SLIP => SLIP_VERSION,
-        EXCLUSION => EXCLUSION_VERSION,
-        _ => return Ok(Decoded::Newer { kind: head.kind, version: head.v }),
-    };
-    if head.v > version {
+    let newest = KINDS.iter().find(|(kind, _)| *kind == head.kind);
+    if newest.is_none_or(|(_, newest)| head.v > *newest) {
         return Ok(Decoded::Newer { kind: head.kind, version: head.v });
     }
     if head.v == 0 {

@@ -3,8 +3,7 @@
 //! Owns the recognition of a line that was written twice. Refuses to choose between two lines that
 //! contradict each other: the first stays, the other is reported.
 
-use std::collections::HashMap;
-use std::hash::{BuildHasher, RandomState};
+use std::collections::{BTreeMap, HashMap};
 use std::io::BufRead;
 
 use super::car_line::CarLine;
@@ -13,6 +12,7 @@ use super::exclusion_line::{ExclusionLine, exclusions_in_force};
 use super::film_line::FilmLine;
 use super::forecast_line::ForecastLine;
 use super::ids;
+use super::known::Known;
 use super::line::{CAR, FILM, FORECAST, Line, RIG, SLIP, TRIAL};
 use super::quick::QuickRuns;
 use super::read::{Damaged, Entry, Found, Reader, Why};
@@ -20,7 +20,7 @@ use super::rig_line::RigLine;
 use super::slip_line::SlipLine;
 use super::trial_line::{RigPrintLine, TrialLine};
 use crate::progress::Progress;
-use crate::trial::{RigPrint, TrialRecord};
+use crate::trial::{Id, RigPrint, TrialRecord};
 use uuid::Uuid;
 
 /// How many damaged places are listed; the rest is only counted. Chosen, because nobody reads
@@ -57,22 +57,14 @@ pub struct Loaded {
     pub torn_tail: bool,
 }
 
-/// Where the first line of an id went.
-#[derive(Debug, Clone, Copy)]
-struct First {
-    line_number: u64,
-    index: usize,
-}
-
 /// A history while it is read.
 #[derive(Debug, Default)]
 pub(super) struct Loading {
-    loaded: Loaded,
+    pub loaded: Loaded,
     /// The youngest of its ids that are of our own order.
-    youngest: Option<Uuid>,
-    /// By a number made of kind and id, and where that is taken by another id, the next free one.
-    known: HashMap<u64, First>,
-    hasher: RandomState,
+    pub youngest: Option<Uuid>,
+    /// Ids by the kind of their lines.
+    pub known: BTreeMap<&'static str, Known>,
 }
 
 /// Reads a whole history.
@@ -112,8 +104,7 @@ impl Loading {
                 self.take_run((*line).into(), line_number, byte_offset);
             }
             Entry::Found(Found::Line { line, line_number, byte_offset, .. }) => {
-                let index = self.loaded.count_of(&line);
-                match self.first_of(line.kind(), line.id(), First { line_number, index }) {
+                match self.first_of(line.kind(), &line.id().into(), line_number) {
                     None => self.loaded.keep(line),
                     Some(first) => self.again(&line, line_number, byte_offset, first),
                 }
@@ -122,34 +113,33 @@ impl Loading {
     }
 
     fn take_run(&mut self, record: TrialRecord, line_number: u64, byte_offset: u64) {
-        let index = self.loaded.trials.len();
-        match self.first_of(TRIAL, &record.id, First { line_number, index }) {
+        match self.first_of(TRIAL, &record.id, line_number) {
             None => self.loaded.trials.push(record),
             Some(first) => self.again(&record.into(), line_number, byte_offset, first),
         }
     }
 
-    /// The line that has this id already; none, and `new` is noted, if there is no such line.
-    fn first_of(&mut self, kind: &'static str, id: &str, new: First) -> Option<First> {
-        self.youngest = self.youngest.max(ids::read(id));
-        let mut key = self.hasher.hash_one((kind, id));
-        while let Some(first) = self.known.get(&key) {
-            if self.loaded.id_at(kind, first.index) == Some(id) {
-                return Some(*first);
-            }
-            key = key.wrapping_add(1);
-        }
-        self.known.insert(key, new);
-        None
+    /// Place and number of the line that has this id already; none, and the new one is noted, if there is
+    /// no such line.
+    fn first_of(&mut self, kind: &'static str, id: &Id, line_number: u64) -> Option<(usize, u64)> {
+        self.youngest = self.youngest.max(ids::of_our_order(id));
+        let known = self.known.entry(kind).or_default();
+        known.first_of(id, line_number, |place| self.loaded.id_at(kind, place))
     }
 
     /// A line whose id was there before.
-    fn again(&mut self, line: &Line, line_number: u64, byte_offset: u64, first: First) {
-        if self.loaded.says_the_same(line, first.index) {
+    fn again(
+        &mut self,
+        line: &Line,
+        line_number: u64,
+        byte_offset: u64,
+        (place, first_line_number): (usize, u64),
+    ) {
+        if self.loaded.says_the_same(line, place) {
             self.loaded.repeated_count += 1;
             return;
         }
-        let (id, first_line_number) = (line.id().to_owned(), first.line_number);
+        let id = line.id().to_owned();
         let text = format!("{} {id}", line.kind());
         let why = Why::IdTaken { id, first_line_number };
         self.loaded.report(Damaged { line_number, byte_offset, why, text });
@@ -190,33 +180,45 @@ impl Loaded {
         in_force.map(|line| (line.trial.as_str(), line.reason.as_str())).collect()
     }
 
-    /// How many lines of its kind are kept.
-    fn count_of(&self, line: &Line) -> usize {
-        match line {
-            Line::Trial(_) => self.trials.len(),
-            Line::Car(_) => self.cars.len(),
-            Line::Rig(_) => self.rigs.len(),
-            Line::Film(_) => self.films.len(),
-            Line::Forecast(_) => self.forecasts.len(),
-            Line::Slip(_) => self.slips.len(),
-            Line::Exclusion(_) => self.exclusions.len(),
-        }
-    }
-
     /// The id of the line of a kind that is kept at a place, if there is one.
-    fn id_at(&self, kind: &str, index: usize) -> Option<&str> {
-        match kind {
-            TRIAL => self.trials.get(index).map(|run| run.id.as_str()),
+    fn id_at(&self, kind: &str, index: usize) -> Option<Id> {
+        let text = match kind {
+            TRIAL => return self.trials.get(index).map(|run| run.id.clone()),
             CAR => self.cars.get(index).map(|line| line.id.as_str()),
             RIG => self.rigs.get(index).map(|line| line.id.as_str()),
             FILM => self.films.get(index).map(|line| line.id.as_str()),
             FORECAST => self.forecasts.get(index).map(|line| line.id.as_str()),
             SLIP => self.slips.get(index).map(|line| line.id.as_str()),
             _ => self.exclusions.get(index).map(|line| line.id.as_str()),
+        };
+        text.map(Id::from)
+    }
+
+    /// How many lines of a kind are kept.
+    pub(super) fn count_of(&self, kind: &str) -> usize {
+        match kind {
+            TRIAL => self.trials.len(),
+            CAR => self.cars.len(),
+            RIG => self.rigs.len(),
+            FILM => self.films.len(),
+            FORECAST => self.forecasts.len(),
+            SLIP => self.slips.len(),
+            _ => self.exclusions.len(),
         }
     }
 
-    fn keep(&mut self, line: Line) {
+    /// Every line that is kept and is no run, one kind after the other.
+    pub(super) fn other_lines(&self) -> impl Iterator<Item = Line> {
+        let cars = self.cars.iter().cloned().map(Line::from);
+        let rigs = self.rigs.iter().cloned().map(Line::from);
+        let films = self.films.iter().cloned().map(Line::from);
+        let forecasts = self.forecasts.iter().cloned().map(Line::from);
+        let slips = self.slips.iter().cloned().map(Line::from);
+        let exclusions = self.exclusions.iter().cloned().map(Line::from);
+        cars.chain(rigs).chain(films).chain(forecasts).chain(slips).chain(exclusions)
+    }
+
+    pub(super) fn keep(&mut self, line: Line) {
         match line {
             Line::Trial(line) => self.trials.push(TrialRecord::from(*line)),
             Line::Car(line) => self.cars.push(*line),

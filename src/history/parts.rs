@@ -13,19 +13,21 @@ use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 use std::sync::mpsc::{self, SyncSender};
 use std::thread;
 
+use super::digest::Block;
 use super::error::HistoryError;
 use super::folder::open_plain;
-use super::load::{Loaded, Loading, MAX_REPORTED, load_with};
+use super::load::{Loading, MAX_REPORTED};
 use super::quick::QuickRuns;
 use super::read::{Entry, Found, Reader};
+use super::summed::Summed;
 use crate::progress::Progress;
 use crate::trial::TrialRecord;
 
 /// No part is shorter, bytes. Chosen: reading it takes some milliseconds, many times a thread's start, and
 /// the parts that wait for their turn take little memory.
-const LEAST_PART: u64 = 2 << 20;
+pub(super) const LEAST_PART: u64 = 2 << 20;
 /// Bytes read from the disk at a time.
-const READ_AT_ONCE: usize = 256 << 10;
+pub(super) const READ_AT_ONCE: usize = 256 << 10;
 
 /// What one part holds.
 struct Part {
@@ -34,47 +36,56 @@ struct Part {
     more_damaged: usize,
     lines: u64,
     torn_tail: bool,
+    block: Block,
+    ends_in_newline: bool,
+}
+
+/// What the parts come to.
+#[derive(Debug, Default)]
+pub(super) struct Rest {
+    pub lines: u64,
+    pub torn_tail: bool,
+    /// Bytes of each part, and their sum where it was wanted.
+    pub blocks: Vec<Block>,
+    pub ends_in_newline: bool,
+}
+
+/// Who reads.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Threads {
+    pub count: usize,
+    /// Whether checksums of whole parts are wanted.
+    pub sums: bool,
 }
 
 /// A part with its number, or why it could not be read.
 type Sent = (usize, Result<Part, HistoryError>);
 
-/// Reads a whole history from its file with as many threads as there are processors, telling how far it is.
+/// Puts parts of a file together that are cut behind line ends, behind what `loading` has of it; the last one
+/// reaches to the file's end.
 ///
 /// # Errors
 /// [`HistoryError::Open`], [`HistoryError::Read`], [`HistoryError::Cancelled`].
-pub(super) fn load_file(path: &Path, progress: &Progress) -> Result<Loaded, HistoryError> {
-    let mut file = open_plain(path)?;
-    let length = file.metadata().map_or(0, |facts| facts.len());
-    progress.begin("reading the history", length);
-    let processors = thread::available_parallelism().map_or(1, usize::from);
-    let parts = length / LEAST_PART;
-    if parts < 2 || processors < 2 {
-        let from = BufReader::with_capacity(READ_AT_ONCE, file);
-        return load_with(from, progress).map_err(|error| error.of_file(path));
-    }
-    load_parts(path, &cuts(path, &mut file, length, parts)?, processors, progress)
-}
-
-/// Puts parts of a file together that are cut behind line ends; the last one reaches to the file's end.
-fn load_parts(
+pub(super) fn load_parts(
     path: &Path,
     cuts: &[Range<u64>],
-    threads: usize,
+    threads: Threads,
+    lines_before: u64,
+    loading: &mut Loading,
     progress: &Progress,
-) -> Result<Loaded, HistoryError> {
+) -> Result<Rest, HistoryError> {
     let (next, ended) = (AtomicUsize::new(0), AtomicBool::new(false));
-    let (out, parts) = mpsc::sync_channel::<Sent>(threads);
+    let (out, parts) = mpsc::sync_channel::<Sent>(threads.count);
     thread::scope(|scope| {
-        for _ in 0..threads.min(cuts.len()) {
+        for _ in 0..threads.count.min(cuts.len()) {
             let out = out.clone();
-            scope.spawn(|| read_parts(path, cuts, &next, &ended, out));
+            scope.spawn(|| read_parts(path, cuts, threads.sums, &next, &ended, out));
         }
         drop(out);
-        let loaded = put_together(parts, cuts, progress);
+        let rest = put_together(parts, cuts, lines_before, loading, progress);
         // Who still reads need not go on after a failure.
         ended.store(true, Ordering::Relaxed);
-        loaded
+        rest
     })
 }
 
@@ -82,6 +93,7 @@ fn load_parts(
 fn read_parts(
     path: &Path,
     cuts: &[Range<u64>],
+    sums: bool,
     next: &AtomicUsize,
     ended: &AtomicBool,
     out: SyncSender<Sent>,
@@ -90,47 +102,50 @@ fn read_parts(
     while !ended.load(Ordering::Relaxed) {
         let number = next.fetch_add(1, Ordering::Relaxed);
         let Some(range) = cuts.get(number) else { return };
-        if out.send((number, Part::read(path, range.clone(), &mut quick))).is_err() {
+        if out.send((number, Part::read(path, range.clone(), sums, &mut quick))).is_err() {
             return;
         }
     }
 }
 
-/// The history of parts that come in any order.
+/// Takes parts that come in any order.
 fn put_together(
     parts: mpsc::Receiver<Sent>,
     cuts: &[Range<u64>],
+    lines_before: u64,
+    loading: &mut Loading,
     progress: &Progress,
-) -> Result<Loaded, HistoryError> {
-    let mut loading = Loading::default();
-    let (mut waiting, mut lines_before, mut torn_tail) = (BTreeMap::new(), 0, false);
-    let mut turn = 0;
+) -> Result<Rest, HistoryError> {
+    let (mut waiting, mut rest, mut turn) = (BTreeMap::new(), Rest::default(), 0);
     for (number, part) in parts {
         waiting.insert(number, part?);
         while let Some(part) = waiting.remove(&turn) {
             progress.reach(cuts[turn].start)?;
             for entry in part.entries {
-                loading.take(entry.moved(lines_before, cuts[turn].start));
+                loading.take(entry.moved(lines_before + rest.lines, cuts[turn].start));
             }
             loading.take_more_damaged(part.more_damaged);
-            lines_before += part.lines;
-            torn_tail = part.torn_tail;
+            rest.lines += part.lines;
+            rest.torn_tail = part.torn_tail;
+            rest.blocks.push(part.block);
+            rest.ends_in_newline = part.ends_in_newline;
             turn += 1;
         }
     }
-    Ok(loading.finish(torn_tail))
+    Ok(rest)
 }
 
 impl Part {
     fn read(
         path: &Path,
         Range { start, end }: Range<u64>,
+        sums: bool,
         quick: &mut QuickRuns,
     ) -> Result<Self, HistoryError> {
         let mut file = open_plain(path)?;
         file.seek(SeekFrom::Start(start)).map_err(|source| unread(path, start, source))?;
-        let from = BufReader::with_capacity(READ_AT_ONCE, file.take(end - start));
-        let mut reader = Reader::new(from);
+        let mut from = Summed::new(file.take(end - start), sums);
+        let mut reader = Reader::new(BufReader::with_capacity(READ_AT_ONCE, &mut from));
         let (mut entries, mut damaged) = (Vec::new(), 0_usize);
         while let Some(entry) = reader
             .next_entry(|value| quick.read(value))
@@ -143,7 +158,9 @@ impl Part {
             }
         }
         let more_damaged = damaged.saturating_sub(MAX_REPORTED);
-        Ok(Self { entries, more_damaged, lines: reader.lines(), torn_tail: reader.torn_tail() })
+        let (lines, torn_tail) = (reader.lines(), reader.torn_tail());
+        let (block, ends_in_newline) = from.finish();
+        Ok(Self { entries, more_damaged, lines, torn_tail, block, ends_in_newline })
     }
 }
 
@@ -151,16 +168,19 @@ fn unread(path: &Path, at_byte: u64, source: io::Error) -> HistoryError {
     HistoryError::Read { path: Some(path.to_owned()), at_byte, source }
 }
 
-/// So many parts of about the same length, each but the first beginning behind a line end.
-fn cuts(
+/// So many parts of a range of about the same length, each but the first beginning behind a line end.
+///
+/// # Errors
+/// [`HistoryError::Read`].
+pub(super) fn cuts(
     path: &Path,
     file: &mut File,
-    length: u64,
+    Range { start: from, end: length }: Range<u64>,
     parts: u64,
 ) -> Result<Vec<Range<u64>>, HistoryError> {
-    let mut starts = vec![0];
+    let mut starts = vec![from];
     for part in 1..parts {
-        let about = part * (length / parts);
+        let about = from + part * ((length - from) / parts);
         let start = behind_line_end(file, about);
         let start = start.map_err(|source| unread(path, about, source))?;
         if start < length && starts.last().is_some_and(|last| *last < start) {
@@ -193,7 +213,7 @@ fn behind_line_end(file: &mut File, about: u64) -> io::Result<u64> {
 
 #[cfg(test)]
 mod tests {
-    use super::super::load::load;
+    use super::super::load::{Loaded, load};
     use super::*;
     use crate::demo::demo_lines;
 
@@ -216,6 +236,13 @@ mod tests {
         bytes
     }
 
+    fn in_parts(path: &Path, cuts: &[Range<u64>], threads: Threads) -> (Loaded, Rest) {
+        let mut loading = Loading::default();
+        let progress = Progress::default();
+        let rest = load_parts(path, cuts, threads, 0, &mut loading, &progress).unwrap();
+        (loading.finish(rest.torn_tail), rest)
+    }
+
     #[test]
     fn wherever_a_file_is_cut_it_reads_as_in_one_go() {
         let bytes = damaged();
@@ -226,14 +253,19 @@ mod tests {
         assert!(whole.damaged_count > 2 && whole.repeated_count == 1 && whole.torn_tail);
         let mut file = File::open(&path).unwrap();
         for parts in 1..40 {
-            let cuts = cuts(&path, &mut file, bytes.len() as u64, parts).unwrap();
+            let cuts = cuts(&path, &mut file, 0..bytes.len() as u64, parts).unwrap();
             assert!(cuts.len() as u64 <= parts && cuts.last().unwrap().end == u64::MAX);
-            for threads in 1..4 {
-                let loaded = load_parts(&path, &cuts, threads, &Progress::default()).unwrap();
-                assert_eq!(loaded, whole, "{threads} {cuts:?}");
+            for count in 1..4 {
+                let (loaded, rest) = in_parts(&path, &cuts, Threads { count, sums: true });
+                assert_eq!(loaded, whole, "{count} {cuts:?}");
+                for (block, cut) in rest.blocks.iter().zip(&cuts) {
+                    let part = &bytes[cut.start as usize..][..block.bytes as usize];
+                    assert_eq!(block.sum, crc32fast::hash(part));
+                }
+                let summed: u64 = rest.blocks.iter().map(|block| block.bytes).sum();
+                assert_eq!((summed, rest.ends_in_newline), (bytes.len() as u64, false));
             }
         }
-        assert_eq!(load_file(&path, &Progress::default()).unwrap(), whole);
     }
 
     #[test]
@@ -243,24 +275,18 @@ mod tests {
         let path = folder.path().join("history.jsonl");
         std::fs::write(&path, &bytes).unwrap();
         let mut file = File::open(&path).unwrap();
-        let cuts = cuts(&path, &mut file, bytes.len() as u64, 3).unwrap();
-        let loaded = load_parts(&path, &cuts, 2, &Progress::default()).unwrap();
+        let cuts = cuts(&path, &mut file, 0..bytes.len() as u64, 3).unwrap();
+        let (loaded, rest) = in_parts(&path, &cuts, Threads { count: 2, sums: false });
         assert_eq!((cuts.len(), loaded), (3, load(&bytes[..]).unwrap()));
+        assert!(rest.ends_in_newline && rest.lines == 5 * MAX_REPORTED as u64);
     }
 
     #[test]
     fn a_part_that_cannot_be_read_is_told_of_by_its_place_in_the_file() {
         let folder = tempfile::tempdir().unwrap();
-        let read = Part::read(folder.path(), 5..9, &mut QuickRuns::default());
+        let read = Part::read(folder.path(), 5..9, true, &mut QuickRuns::default());
         let error = read.err().unwrap().to_string();
         let name = folder.path().display().to_string();
         assert!(error.contains(&name) && error.contains("after byte 5"), "{error}");
-    }
-
-    #[test]
-    fn a_file_that_is_not_there_is_told_of_by_its_name() {
-        let error =
-            load_file(Path::new("/nowhere/history.jsonl"), &Progress::default()).unwrap_err();
-        assert!(error.to_string().contains("/nowhere/history.jsonl"), "{error}");
     }
 }

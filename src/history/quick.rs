@@ -15,14 +15,18 @@ use super::trial_line::{
 use super::words::{DrillWord, LaneWord, OutcomeWord, StyleWord};
 use crate::tree::{Lane, Outcome, Parts};
 use crate::trial::{
-    Aim, CarFacts, Drill, LampFact, LaunchFact, OffsetInForce, Pause, RigPrint, SetupFacts, Shared,
-    Style, Text, TrialRecord,
+    Aim, Began, CarFacts, Circumstances, CommonSetup, Drill, LampFact, LaunchFact, OffsetInForce,
+    Pause, RigPrint, SeenFacts, SetupFacts, Shared, Style, Text, TrialRecord,
 };
 use crate::units::Span;
 
 /// How many texts of one field are remembered. Chosen: cars, rigs and delays change by the week, and a
 /// search through so few costs less than reading them again.
 const REMEMBERED: usize = 16;
+
+/// How many groups that were put together are remembered. Chosen: drills, styles, lanes and who is beside make
+/// some dozens of set-ups in one evening.
+const PUT_TOGETHER: usize = 128;
 
 /// [`TrialLine`](super::TrialLine) with its words still in the line; groups that rarely change unread.
 #[derive(Deserialize)]
@@ -95,11 +99,18 @@ pub(super) struct QuickRuns {
     car: Recent<Shared<CarFacts>>,
     rig: Recent<Shared<RigPrint>>,
     offset: Recent<Shared<OffsetInForce>>,
+    zone: Recent<Text>,
+    with: Alike<Circumstances>,
+    setup: Alike<CommonSetup>,
 }
 
 /// Values by the exact text they were read from.
 #[derive(Debug)]
 struct Recent<T>(Vec<(Box<str>, T)>);
+
+/// Groups of facts that were put together last.
+#[derive(Debug)]
+struct Alike<T>(Vec<Shared<T>>);
 
 impl QuickRuns {
     /// The run a value holds; `None` for any other value, and for one that is not read this way.
@@ -110,21 +121,26 @@ impl QuickRuns {
         }
         Some(TrialRecord {
             id: line.id.into(),
-            began: line.began.into(),
-            program: self.program.text(line.program),
-            driver: self.driver.text(line.driver),
+            began: Began::new(line.began, |zone| self.zone.text(zone)),
+            with: self.with.group(Circumstances {
+                program: self.program.text(line.program),
+                driver: self.driver.text(line.driver),
+                car: self.car.group::<CarFactsLine>(line.car)?,
+                rig: self.rig.group::<RigPrintLine>(line.rig)?,
+                offset: self.offset.group::<OffsetLine>(line.offset)?,
+                onset_grade: self.onset_grade.text(line.onset_grade),
+            }),
             setup: self.setup(line.setup),
-            car: self.car.group::<CarFactsLine>(line.car)?,
-            rig: self.rig.group::<RigPrintLine>(line.rig)?,
-            offset: self.offset.group::<OffsetLine>(line.offset)?,
-            staging: line.staging.into(),
-            lamps: line.lamps.into_iter().map(LampFact::from).collect(),
-            onset_grade: self.onset_grade.text(line.onset_grade),
-            amber_gaps_shown: line.amber_gaps_shown_ns.into_iter().map(Span::from_ns).collect(),
+            seen: SeenFacts {
+                staging: line.staging.into(),
+                lamps: line.lamps.into_iter().map(LampFact::from).collect(),
+                amber_gaps_shown: line.amber_gaps_shown_ns.into_iter().map(Span::from_ns).collect(),
+                hold: line.hold_ns.map(Span::from_ns),
+                frame_period: Span::from_ns(line.frame_period_ns),
+                launch: line.launch.map(LaunchFact::from),
+            }
+            .into(),
             amber_spacing_off: line.amber_spacing_off,
-            hold: line.hold_ns.map(Span::from_ns),
-            frame_period: Span::from_ns(line.frame_period_ns),
-            launch: line.launch.map(LaunchFact::from),
             outcome: line.outcome,
             parts: line.parts.map(Parts::from),
             colour_in_doubt: line.colour_in_doubt,
@@ -134,7 +150,7 @@ impl QuickRuns {
     }
 
     fn setup(&mut self, setup: QuickSetup) -> SetupFacts {
-        SetupFacts {
+        let common = CommonSetup {
             tree: self.tree.text(setup.tree),
             ambers: setup.ambers,
             amber_gap: Span::from_ns(setup.amber_gap_ns),
@@ -145,11 +161,11 @@ impl QuickRuns {
             blank: setup.blank,
             lane: setup.lane,
             other_lane: setup.other_lane.map(|name| self.other_lane.text(name)),
-            seed: setup.seed,
             scripted: setup.scripted,
             aim: setup.aim.map(Aim::from),
-            pause: setup.pause.map(Pause::from),
-        }
+        };
+        let common = self.setup.group(common);
+        SetupFacts { common, seed: setup.seed, pause: setup.pause.map(Pause::from) }
     }
 }
 
@@ -191,6 +207,27 @@ impl<T: Clone> Recent<Shared<T>> {
             let line: L = serde_json::from_str(raw.get()).ok()?;
             Some(Shared::from(line.into()))
         })
+    }
+}
+
+impl<T> Default for Alike<T> {
+    fn default() -> Self {
+        Self(Vec::new())
+    }
+}
+
+impl<T: Clone + PartialEq> Alike<T> {
+    /// The group that says the same, else this one.
+    fn group(&mut self, facts: T) -> Shared<T> {
+        if let Some(place) = self.0.iter().position(|known| **known == facts) {
+            let ahead = place.saturating_sub(1);
+            self.0.swap(ahead, place);
+            return self.0[ahead].clone();
+        }
+        let group = Shared::from(facts);
+        self.0.truncate(PUT_TOGETHER - 1);
+        self.0.push(group.clone());
+        group
     }
 }
 

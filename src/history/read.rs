@@ -7,6 +7,8 @@ use std::collections::VecDeque;
 use std::fmt;
 use std::io::BufRead;
 
+use serde::{Deserialize, Serialize};
+
 use super::chop::{Chopper, Physical};
 use super::envelope::{self, Fault, MAX_LINE_BYTES};
 use super::error::HistoryError;
@@ -45,7 +47,7 @@ pub enum Found {
 }
 
 /// Bytes that could not be read as a line. They stay in the file.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Damaged {
     /// Line in the file, counted from 1.
     pub line_number: u64,
@@ -58,7 +60,7 @@ pub struct Damaged {
 }
 
 /// What is wrong with a line.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub enum Why {
     /// It ends before it is complete, as when power fails during a write.
     CutShort,

@@ -103,7 +103,7 @@ fn trial_cells(trial: TrialLine, cells: &mut [String]) {
     cells[8] = word(&told["setup"]["drill"]);
     cells[9] = word(&told["outcome"]);
     let run = TrialRecord::from(trial);
-    cells[2] = tame(&run.began);
+    cells[2] = tame(&run.began.to_string());
     cells[4] = tame(&run.driver);
     cells[5] = tame(&run.car.name);
     cells[6] = tame(&run.setup.tree);
@@ -128,7 +128,7 @@ fn trial_cells(trial: TrialLine, cells: &mut [String]) {
         cells[21] = format!("{:.1}", pause.planned.as_secs_f64());
         cells[22] = format!("{:.1}", pause.waited.as_secs_f64());
     }
-    if let Some(launch) = run.launch {
+    if let Some(launch) = run.seen.launch() {
         cells[15] = format!("{:.2}", launch.depth.0);
     }
 }

@@ -9,7 +9,8 @@ use super::trial_line::{
 };
 use crate::tree::{Parts, Staging};
 use crate::trial::{
-    Aim, CarFacts, LampFact, LaunchFact, OffsetInForce, Pause, RigPrint, SetupFacts, TrialRecord,
+    Aim, CarFacts, Circumstances, CommonSetup, LampFact, LaunchFact, OffsetInForce, Pause,
+    RigPrint, SeenFacts, SetupFacts, TrialRecord,
 };
 use crate::units::{Inches, Measured, Span};
 
@@ -18,26 +19,19 @@ impl From<TrialRecord> for TrialLine {
         let TrialRecord {
             id,
             began,
-            program,
-            driver,
+            with,
             setup,
-            car,
-            rig,
-            offset,
-            staging,
-            lamps,
-            onset_grade,
-            amber_gaps_shown,
+            seen,
             amber_spacing_off,
-            hold,
-            frame_period,
-            launch,
             outcome,
             parts,
             colour_in_doubt,
             hitch,
             lamp_corrected,
         } = record;
+        let Circumstances { program, driver, car, rig, offset, onset_grade } = with.into_inner();
+        let SeenFacts { staging, lamps, amber_gaps_shown, hold, frame_period, launch } =
+            seen.into();
         Self {
             id: id.into(),
             began: began.into(),
@@ -69,20 +63,26 @@ impl From<TrialLine> for TrialRecord {
         Self {
             id: line.id.into(),
             began: line.began.into(),
-            program: line.program.into(),
-            driver: line.driver.into(),
+            with: Circumstances {
+                program: line.program.into(),
+                driver: line.driver.into(),
+                car: CarFacts::from(line.car).into(),
+                rig: RigPrint::from(line.rig).into(),
+                offset: OffsetInForce::from(line.offset).into(),
+                onset_grade: line.onset_grade.into(),
+            }
+            .into(),
             setup: line.setup.into(),
-            car: CarFacts::from(line.car).into(),
-            rig: RigPrint::from(line.rig).into(),
-            offset: OffsetInForce::from(line.offset).into(),
-            staging: line.staging.into(),
-            lamps: line.lamps.into_iter().map(LampFact::from).collect(),
-            onset_grade: line.onset_grade.into(),
-            amber_gaps_shown: line.amber_gaps_shown_ns.into_iter().map(Span::from_ns).collect(),
+            seen: SeenFacts {
+                staging: line.staging.into(),
+                lamps: line.lamps.into_iter().map(LampFact::from).collect(),
+                amber_gaps_shown: line.amber_gaps_shown_ns.into_iter().map(Span::from_ns).collect(),
+                hold: line.hold_ns.map(Span::from_ns),
+                frame_period: Span::from_ns(line.frame_period_ns),
+                launch: line.launch.map(LaunchFact::from),
+            }
+            .into(),
             amber_spacing_off: line.amber_spacing_off,
-            hold: line.hold_ns.map(Span::from_ns),
-            frame_period: Span::from_ns(line.frame_period_ns),
-            launch: line.launch.map(LaunchFact::from),
             outcome: line.outcome,
             parts: line.parts.map(Parts::from),
             colour_in_doubt: line.colour_in_doubt,
@@ -118,17 +118,61 @@ macro_rules! copied_both_ways {
 
 copied_both_ways!(Measured <=> MeasuredLine { value, sd, ; });
 
-copied_both_ways!(SetupFacts <=> SetupLine {
-    ambers, drill, style, blank, lane, seed, scripted,
-    ;
-    tree: tree = Into::into, Into::into;
-    procedure: procedure = Into::into, Into::into;
-    other_lane: other_lane = maybe, maybe;
-    amber_gap: amber_gap_ns = Span::ns, Span::from_ns;
-    interval: interval_ns = Span::ns, Span::from_ns;
-    aim: aim = maybe, maybe;
-    pause: pause = maybe, maybe;
-});
+impl From<SetupFacts> for SetupLine {
+    fn from(facts: SetupFacts) -> Self {
+        let SetupFacts { common, seed, pause } = facts;
+        let CommonSetup {
+            tree,
+            ambers,
+            amber_gap,
+            interval,
+            procedure,
+            drill,
+            style,
+            blank,
+            lane,
+            other_lane,
+            scripted,
+            aim,
+        } = common.into_inner();
+        Self {
+            tree: tree.into(),
+            ambers,
+            amber_gap_ns: amber_gap.ns(),
+            interval_ns: interval.ns(),
+            procedure: procedure.into(),
+            drill,
+            style,
+            blank,
+            lane,
+            other_lane: maybe(other_lane),
+            seed,
+            scripted,
+            aim: maybe(aim),
+            pause: maybe(pause),
+        }
+    }
+}
+
+impl From<SetupLine> for SetupFacts {
+    fn from(line: SetupLine) -> Self {
+        let common = CommonSetup {
+            tree: line.tree.into(),
+            ambers: line.ambers,
+            amber_gap: Span::from_ns(line.amber_gap_ns),
+            interval: Span::from_ns(line.interval_ns),
+            procedure: line.procedure.into(),
+            drill: line.drill,
+            style: line.style,
+            blank: line.blank,
+            lane: line.lane,
+            other_lane: maybe(line.other_lane),
+            scripted: line.scripted,
+            aim: maybe(line.aim),
+        };
+        Self { common: common.into(), seed: line.seed, pause: maybe(line.pause) }
+    }
+}
 
 copied_both_ways!(Aim <=> AimLine {
     of, from,

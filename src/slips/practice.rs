@@ -36,7 +36,7 @@ pub fn practice_pass(
     length: TrackLength,
 ) -> Result<Option<Pass>, CarError> {
     let Some(body) = model.body() else { return Ok(None) };
-    let depth = record.launch.map_or(Inches(model.depth_in().value), |launch| launch.depth);
+    let depth = record.seen.launch().map_or(Inches(model.depth_in().value), |launch| launch.depth);
     let start = StartPlace::new(model.tyre(), model.beams(), depth);
     let scatter = PassScatter { launch: model.launch_run_share(), ..PassScatter::default() };
     let forces = body.forces(model.launch_g().value)?;
@@ -74,7 +74,7 @@ pub fn practice_slip(
         Some(pass) if pass.t1320_s.is_none() => TrackLength::Eighth,
         _ => TrackLength::Quarter,
     };
-    let began: Option<jiff::ZonedDateTime> = record.began.parse().ok();
+    let began: Option<jiff::ZonedDateTime> = record.began.to_string().parse().ok();
     Ok(Slip {
         date: began.as_ref().map(jiff::ZonedDateTime::date),
         time: began
@@ -89,7 +89,7 @@ pub fn practice_slip(
         lane: Some(record.setup.lane),
         own,
         other,
-        depth_in: record.launch.map(|launch| launch.depth.0),
+        depth_in: record.seen.launch().map(|launch| launch.depth.0),
         manner: Some(match record.setup.style {
             Style::React => Manner::Reacted,
             Style::TimeIt => Manner::Timed,

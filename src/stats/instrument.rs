@@ -50,11 +50,11 @@ impl RunDoubt {
     /// From the intervals a run has kept; none for a run without a launch or without a last amber.
     pub fn of(run: &TrialRecord, poll_period_s: Option<f64>) -> Option<Self> {
         let last = Lamp::Amber(run.setup.ambers.checked_sub(1)?);
-        let shown = run.lamps.iter().find(|fact| fact.lamp == last)?.shown?;
+        let shown = run.seen.lamps().into_iter().find(|fact| fact.lamp == last)?.shown?;
         let within = |[earliest, _, latest]: [Span; 3]| {
             Doubt::Within((latest - earliest).abs().as_secs_f64())
         };
-        Some(Self { press: within(run.launch?.at), poll_period_s, onset: within(shown) })
+        Some(Self { press: within(run.seen.launch()?.at), poll_period_s, onset: within(shown) })
     }
 
     /// The variance of the driver part from all of these, independent of each other, s².

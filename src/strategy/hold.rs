@@ -5,7 +5,7 @@
 
 use super::desk::{Desk, LEVEL};
 use super::launches::View;
-use super::own::{OwnLines, OwnSetup, Readings, local_date};
+use super::own::{OwnLines, OwnSetup, Readings};
 use crate::stats::held::Held;
 use crate::stats::{Sample, StatsError};
 use crate::tree::Outcome;
@@ -36,7 +36,7 @@ pub struct HeldBlock {
 
 impl HeldBlock {
     fn of(runs: &[&TrialRecord], aim: Aim, readings: &Readings) -> Result<Self, StatsError> {
-        let day = local_date(&runs[0].began);
+        let day = runs[0].began.date();
         let mut block = Self {
             aim,
             day,
@@ -90,7 +90,7 @@ pub fn held_blocks(lines: &OwnLines, setup: &OwnSetup) -> Result<Vec<HeldBlock>,
     let aimed = lines.trials.iter().filter(|run| setup.holds(run) && !run.setup.scripted);
     let aimed: Vec<&TrialRecord> = aimed.filter(|run| run.setup.aim.is_some()).collect();
     let together = |a: &&TrialRecord, b: &&TrialRecord| {
-        a.setup.aim == b.setup.aim && local_date(&a.began) == local_date(&b.began)
+        a.setup.aim == b.setup.aim && a.began.date() == b.began.date()
     };
     let blocks = aimed.chunk_by(together);
     let of = |runs: &[&TrialRecord]| Some(HeldBlock::of(runs, runs[0].setup.aim?, &readings));

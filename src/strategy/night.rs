@@ -7,7 +7,7 @@ use super::StrategyError;
 use super::desk::LEVEL;
 use super::ledger::{Came, Forecast, Ledger, Occasion, Score, score};
 use super::own::{
-    OwnCar, OwnLines, OwnRuns, OwnSetup, Readings, is_cold, is_lit_guess_test, line_of, local_date,
+    OwnCar, OwnLines, OwnRuns, OwnSetup, Readings, is_cold, is_lit_guess_test, line_of,
 };
 use crate::drill::night::{LAUNCHES, is_start};
 use crate::history::ForecastLine;
@@ -94,7 +94,7 @@ impl Night {
         let reds = lights_s.iter().filter(|light| **light < 0.0).count();
         let reds = reds + own.counts.left_before_tree;
         let came = Came {
-            first_id: &first.id,
+            first_id: first.id.clone(),
             lights_s: &lights_s,
             left_before_tree: own.counts.left_before_tree,
             lapses: own.counts.lapses,
@@ -124,20 +124,20 @@ fn newest_night(trials: &[TrialRecord]) -> Vec<&TrialRecord> {
         run.setup.drill == Drill::TrackNight && !run.setup.scripted && is_start(run.outcome)
     };
     let Some(newest) = trials.iter().rev().find(of_nights) else { return Vec::new() };
-    let (setup, day) = (OwnSetup::of(newest), local_date(&newest.began));
+    let (setup, day) = (OwnSetup::of(newest), newest.began.date());
     let of_day = trials.iter().filter(of_nights);
-    let of_day = of_day.filter(|run| setup.holds(run) && local_date(&run.began) == day);
+    let of_day = of_day.filter(|run| setup.holds(run) && run.began.date() == day);
     let of_day: Vec<&TrialRecord> = of_day.collect();
     of_day.chunks(LAUNCHES).next_back().map(<[_]>::to_vec).unwrap_or_default()
 }
 
 /// Starts of its day and set-up before a run.
 fn place_of_day(run: &TrialRecord, setup: &OwnSetup, trials: &[TrialRecord]) -> usize {
-    let day = local_date(&run.began);
+    let day = run.began.date();
     let before = trials.iter().take_while(|other| other.id != run.id);
     let of_it = before
         .filter(|other| setup.holds(other) && !other.setup.scripted && !is_lit_guess_test(other));
-    of_it.filter(|other| is_start(other.outcome) && local_date(&other.began) == day).count()
+    of_it.filter(|other| is_start(other.outcome) && other.began.date() == day).count()
 }
 
 fn light_s(run: &TrialRecord, readings: &Readings) -> Option<f64> {
@@ -161,7 +161,7 @@ fn forecast_of(
     first: &TrialRecord,
     came: &Came,
 ) -> Option<(Forecast, Score)> {
-    let day = local_date(&first.began)?.to_string();
+    let day = first.began.date()?.to_string();
     let told = Ledger::new(forecasts);
     let of_it = told.of_occasion(&day).filter(|forecast| {
         forecast.declared.occasion == Occasion::Session && forecast.declared.is_of(first)

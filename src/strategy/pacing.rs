@@ -38,7 +38,7 @@ pub enum Pace {
 /// [`StrategyError::Stats`] for times that are no numbers.
 pub fn pace(sitting: &OwnLines, seed: u64) -> Result<Pace, StrategyError> {
     let runs = || sitting.trials.iter().filter(|run| !run.setup.scripted);
-    let launches = runs().filter(|run| run.launch.is_some()).count();
+    let launches = runs().filter(|run| run.seen.launch().is_some()).count();
     if launches >= ENOUGH {
         return Ok(Pace::Enough { launches });
     }

@@ -4,20 +4,28 @@
 //! ended. Refuses opinions (no statistics, no advice), later edits and serialisation: `history`
 //! writes it down.
 
+mod began;
 mod declared;
+mod id;
+pub(crate) mod packing;
 mod replay;
 mod rig;
+mod seen;
 mod shared;
 mod spacing;
 
+pub use began::Began;
 pub use declared::{Aim, AimFrom, AimOf, Pause};
+pub use id::Id;
 pub use replay::{Moment, Replay, What};
 pub use rig::{OffsetInForce, RigChange, RigPrint, display_words};
+pub use seen::{LampFact, LaunchFact, Seen, SeenFacts};
 pub use shared::{Shared, Text};
 pub use spacing::{AmberSpacing, MAX_OFF_NOMINAL, amber_spacing};
 
-use crate::press::Origin;
-use crate::tree::{Lamp, Lane, Outcome, Parts, Staging};
+use std::ops::{Deref, DerefMut};
+
+use crate::tree::{Lane, Outcome, Parts};
 use crate::units::{Inches, Measured, Span, Stamp};
 
 /// How the driver meant to leave, declared before the run.
@@ -48,9 +56,20 @@ pub enum Drill {
     TrackNight,
 }
 
-/// Everything decided before the run.
+/// Everything decided before the run. What its [`CommonSetup`] says is read as if it stood here.
 #[derive(Debug, Clone, PartialEq)]
 pub struct SetupFacts {
+    /// What many runs have alike.
+    pub common: Shared<CommonSetup>,
+    /// Seed of the run.
+    pub seed: u64,
+    /// The pause before it, where one was asked for.
+    pub pause: Option<Pause>,
+}
+
+/// What is set up for many runs alike.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CommonSetup {
     /// Name of the tree kind.
     pub tree: Text,
     /// Number of ambers.
@@ -71,14 +90,10 @@ pub struct SetupFacts {
     pub lane: Lane,
     /// Who was in the other lane, if anyone.
     pub other_lane: Option<Text>,
-    /// Seed of the run.
-    pub seed: u64,
     /// Driven by a script or under a provoked fault: stored, outside statistics.
     pub scripted: bool,
     /// What the driver meant to hit, where that was declared.
     pub aim: Option<Aim>,
-    /// The pause before it, where one was asked for.
-    pub pause: Option<Pause>,
 }
 
 /// The car as it was believed to be when the run was made.
@@ -98,70 +113,42 @@ pub struct CarFacts {
     pub launch_g: Measured,
 }
 
-/// One lamp of the driver's lane, relative to the start of the run.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct LampFact {
-    /// Which lamp.
-    pub lamp: Lamp,
-    /// When it was due.
-    pub due: Span,
-    /// When the display lit it: earliest, best, latest.
-    pub shown: Option<[Span; 3]>,
-}
-
-/// The launch edge, relative to the start of the run.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct LaunchFact {
-    /// Earliest, best, latest.
-    pub at: [Span; 3],
-    /// What gave the time.
-    pub origin: Origin,
-    /// Two sources contradicted each other; the wider interval was kept.
-    pub sources_disagree: bool,
-    /// How far the tyre stood past the stage beam.
-    pub depth: Inches,
-}
-
-/// A finished run: facts only.
+/// Who drove what, where and with which program: alike for many runs.
 #[derive(Debug, Clone, PartialEq)]
-pub struct TrialRecord {
-    /// Unique for all machines and times, ordered by time.
-    pub id: Text,
-    /// Wall time of the run's start, ISO 8601 with zone.
-    pub began: Text,
+pub struct Circumstances {
     /// Program version that made the record.
     pub program: Text,
     /// Who drove.
     pub driver: Text,
-    /// What was set up.
-    pub setup: SetupFacts,
     /// The car as believed.
     pub car: Shared<CarFacts>,
     /// The rig.
     pub rig: Shared<RigPrint>,
     /// The delay in force.
     pub offset: Shared<OffsetInForce>,
-    /// How the driver rolled in.
-    pub staging: Staging,
-    /// Lamps due and shown, in order of due mark.
-    pub lamps: Vec<LampFact>,
     /// How well it is known when the last amber lit: `feedback` (the display said when), `grid` (the
     /// display's own frame grid), `present` (the moment after present, where no grid is), `frame`
     /// (somewhere in the frame that followed), `none` (never confirmed); `unknown` in runs from
     /// before it was recorded.
     pub onset_grade: Text,
-    /// From one amber to the next as they were shown, best marks; none where all light at once, and
-    /// none in runs from before it was recorded ([`amber_spacing`] gives it from the lamps).
-    pub amber_gaps_shown: Vec<Span>,
-    /// At least one of these gaps was more than 4 ms off its due length: the rhythm was not the
+}
+
+/// A finished run: facts only. What its [`Circumstances`] say is read as if it stood here.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TrialRecord {
+    /// Unique for all machines and times, ordered by time.
+    pub id: Id,
+    /// Wall time of the run's start, ISO 8601 with zone.
+    pub began: Began,
+    /// Driver, car, rig and program.
+    pub with: Shared<Circumstances>,
+    /// What was set up.
+    pub setup: SetupFacts,
+    /// Staging, lamps and launch.
+    pub seen: Seen,
+    /// At least one gap between ambers was more than 4 ms off its due length: the rhythm was not the
     /// tree's, which matters to a launch that was timed by it, not to one that reacts.
     pub amber_spacing_off: bool,
-    /// From both lanes staged and steady (or armed) to the first amber.
-    pub hold: Option<Span>,
-    /// Running median of presented frame intervals.
-    pub frame_period: Span,
-    /// The launch edge, if there was one.
-    pub launch: Option<LaunchFact>,
     /// How it ended.
     pub outcome: Outcome,
     /// The time in its parts, where there is one.
@@ -172,6 +159,34 @@ pub struct TrialRecord {
     pub hitch: bool,
     /// A lamp was first drawn against a fact that arrived later.
     pub lamp_corrected: bool,
+}
+
+impl Deref for SetupFacts {
+    type Target = CommonSetup;
+
+    fn deref(&self) -> &CommonSetup {
+        &self.common
+    }
+}
+
+impl DerefMut for SetupFacts {
+    fn deref_mut(&mut self) -> &mut CommonSetup {
+        &mut self.common
+    }
+}
+
+impl Deref for TrialRecord {
+    type Target = Circumstances;
+
+    fn deref(&self) -> &Circumstances {
+        &self.with
+    }
+}
+
+impl DerefMut for TrialRecord {
+    fn deref_mut(&mut self) -> &mut Circumstances {
+        &mut self.with
+    }
 }
 
 /// A stamp as three spans after `start`: earliest, best, latest.

@@ -50,12 +50,13 @@ impl Replay {
     /// The time line of a run; `None` where neither a lamp nor a launch was recorded.
     pub fn of(run: &TrialRecord) -> Option<Self> {
         let last_amber = run.setup.ambers.saturating_sub(1);
+        let lamps = run.seen.lamps();
         let best = |lamp: Lamp| {
-            let fact = run.lamps.iter().find(|fact| fact.lamp == lamp)?;
+            let fact = lamps.iter().find(|fact| fact.lamp == lamp)?;
             Some((fact.shown.map_or(fact.due, |shown| shown[1]), fact.shown.is_some()))
         };
         let delay = run.parts.map_or(Span::from_ms_f64(run.offset.ms.value), |parts| parts.offset);
-        let launch = run.launch.map(|launch| launch.at[1] - delay);
+        let launch = run.seen.launch().map(|launch| launch.at[1] - delay);
         let at = |lamp| best(lamp).map(|(at, _)| at);
         // A last amber that was withheld has its place all the same.
         let withheld = || {

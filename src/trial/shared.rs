@@ -7,9 +7,9 @@ use std::fmt;
 use std::ops::{Deref, DerefMut};
 use std::sync::Arc;
 
-/// A word or a name. Copies are the same bytes in memory.
+/// A word or a name. Copies are the same bytes in memory, and a copy takes no more than a pointer.
 #[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub struct Text(Arc<str>);
+pub struct Text(Arc<Box<str>>);
 
 /// A group of facts. Copies are the same bytes in memory until one of them is written to.
 #[derive(Clone, PartialEq)]
@@ -36,9 +36,9 @@ impl Deref for Text {
     }
 }
 
-impl<A: Into<Arc<str>>> From<A> for Text {
+impl<A: Into<Box<str>>> From<A> for Text {
     fn from(text: A) -> Self {
-        Self(text.into())
+        Self(Arc::new(text.into()))
     }
 }
 
@@ -105,6 +105,11 @@ impl<T> From<T> for Shared<T> {
 }
 
 impl<T: Clone> Shared<T> {
+    /// Where the facts are in memory: what is at one place says the same, as long as it is there.
+    pub(crate) fn place(&self) -> *const T {
+        Arc::as_ptr(&self.0)
+    }
+
     /// The facts, taken out.
     pub fn into_inner(self) -> T {
         Arc::unwrap_or_clone(self.0)

@@ -31,7 +31,7 @@ fn nothing_of_the_verdict_is_seen_before_the_run_is_on_disk() {
     rig.disk.hold(false);
     rig.until_written("the verdict", is_told);
     let record = rig.record().unwrap();
-    assert!(rig.disk.text().contains(&*record.id));
+    assert!(rig.disk.text().contains(&record.id.to_string()));
     assert_ne!(rig.verdict(), Verdict::default());
 }
 
@@ -55,7 +55,7 @@ fn a_failed_save_is_said_and_the_run_is_kept_and_tried_again() {
             Some(Ending::Told { not_saved: None, .. })
         )
     });
-    assert!(rig.disk.text().contains(&*id));
+    assert!(rig.disk.text().contains(&id.to_string()));
     assert!(!rig.verdict().notes[0].starts_with("Not saved"));
 }
 
@@ -73,7 +73,7 @@ fn the_time_is_the_sum_of_its_parts_and_the_press_lies_in_its_frame() {
     assert_eq!(parts.rt(), parts.driver() + parts.car - parts.interval);
     assert_eq!(parts.interval, Span::from_ms(500));
     assert_eq!(record.outcome == Outcome::Red, parts.rt() < Span::ZERO);
-    let launch = record.launch.unwrap();
+    let launch = record.seen.launch().unwrap();
     let width = launch.at[2] - launch.at[0];
     assert!(width >= rig.frame, "a frame-bound press is at least a frame wide");
     let phase = rig.app.world().resource::<Phase>();
@@ -232,7 +232,7 @@ fn from_staged_to_launch_the_prompt_stands_still() {
     words.dedup();
     assert_eq!(words, ["Wait for the last amber"]);
     let record = rig.record().unwrap();
-    assert!(record.staging.took.is_some() && record.hold.is_some());
+    assert!(record.seen.staging().took.is_some() && record.seen.hold().is_some());
     assert!(matches!(record.outcome, Outcome::Red | Outcome::Green), "{:?}", record.outcome);
 }
 
@@ -265,7 +265,7 @@ fn a_window_closed_after_the_launch_edge_waits_until_the_run_is_on_disk() {
         std::thread::sleep(Duration::from_millis(2));
         rig.update();
         if rig.app.should_exit().is_some() {
-            assert!(rig.disk.text().contains(&*id));
+            assert!(rig.disk.text().contains(&id.to_string()));
             return;
         }
     }

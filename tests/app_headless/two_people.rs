@@ -31,7 +31,10 @@ fn each_has_a_lane_a_launch_and_a_log_of_its_own() {
     assert_eq!((own.driver.as_str(), other.driver.as_str()), ("tester", "Second"));
     assert_eq!(own.setup.lane, other.setup.lane.other());
     assert!(own.setup.other_lane.as_ref().unwrap().contains("Second"));
-    assert!(rig.disk.text().contains(&*own.id) && !rig.disk.text().contains(&*other.id));
+    assert!(
+        rig.disk.text().contains(&own.id.to_string())
+            && !rig.disk.text().contains(&other.id.to_string())
+    );
     // Six updates and a tap lie between the two launches, and the lamps were the same.
     let (a, b) = (own.parts.unwrap(), other.parts.unwrap());
     assert!(b.driver() - a.driver() >= rig.frame * 4, "{a:?} {b:?}");

@@ -11,7 +11,8 @@ use lastamber::strategy::law::RtLaw;
 use lastamber::strategy::own::OwnSetup;
 use lastamber::tree::{Lamp, Lane, Outcome, Parts, Staging};
 use lastamber::trial::{
-    CarFacts, Drill, LampFact, LaunchFact, OffsetInForce, RigPrint, SetupFacts, Style, TrialRecord,
+    CarFacts, Circumstances, CommonSetup, Drill, LampFact, LaunchFact, OffsetInForce, RigPrint,
+    SeenFacts, SetupFacts, Style, TrialRecord,
 };
 use lastamber::units::{Inches, Measured, Span};
 
@@ -56,53 +57,63 @@ pub fn run(
     TrialRecord {
         id: format!("run-{id}").into(),
         began: format!("2026-05-{day:02}T20:{:02}:00+02:00[Europe/Oslo]", id % 60).into(),
-        program: "0.1.0".into(),
-        driver: DRIVER.into(),
         setup: SetupFacts {
-            tree: tree.name().into(),
-            ambers: tree.ambers(),
-            amber_gap: tree.amber_gap(),
-            interval: tree.green_gap(),
-            procedure: "demo".into(),
-            drill: Drill::TreeOnly,
-            style,
-            blank: matches!(outcome, Outcome::Stayed | Outcome::Guessed { .. }),
-            lane: Lane::Left,
-            other_lane: None,
+            common: CommonSetup {
+                tree: tree.name().into(),
+                ambers: tree.ambers(),
+                amber_gap: tree.amber_gap(),
+                interval: tree.green_gap(),
+                procedure: "demo".into(),
+                drill: Drill::TreeOnly,
+                style,
+                blank: matches!(outcome, Outcome::Stayed | Outcome::Guessed { .. }),
+                lane: Lane::Left,
+                other_lane: None,
+                scripted: false,
+                aim: None,
+            }
+            .into(),
             seed: id as u64,
-            scripted: false,
-            aim: None,
             pause: None,
         },
-        car: CarFacts {
-            name: CAR.to_owned(),
-            car_part_s: Measured::new(CAR_PART_S, 0.02),
-            assumed: true,
-            tyre_diameter: Inches(25.0),
-            lag_s: Measured::new(0.1, 0.02),
-            launch_g: Measured::new(0.5, 0.05),
-        }
-        .into(),
-        rig: rig().into(),
-        offset: OffsetInForce { ms: Measured::new(35.0, 15.0), from: "assumed".to_owned() }.into(),
-        staging: Staging::default(),
-        lamps: vec![LampFact { lamp: Lamp::Amber(2), due: Span::ZERO, shown: Some(around(0)) }],
-        onset_grade: "grid".into(),
-        amber_gaps_shown: Vec::new(),
         amber_spacing_off: false,
-        hold: None,
-        frame_period: Span::from_us(16_667),
-        launch: light_s.map(|light| LaunchFact {
-            at: around((1e6 * (light + 0.5 - CAR_PART_S + 0.035)) as i64),
-            origin: Origin::Server,
-            sources_disagree: false,
-            depth: Inches(0.0),
-        }),
         outcome,
         parts,
         colour_in_doubt: false,
         hitch: false,
         lamp_corrected: false,
+        with: Circumstances {
+            program: "0.1.0".into(),
+            driver: DRIVER.into(),
+            car: CarFacts {
+                name: CAR.to_owned(),
+                car_part_s: Measured::new(CAR_PART_S, 0.02),
+                assumed: true,
+                tyre_diameter: Inches(25.0),
+                lag_s: Measured::new(0.1, 0.02),
+                launch_g: Measured::new(0.5, 0.05),
+            }
+            .into(),
+            rig: rig().into(),
+            offset: OffsetInForce { ms: Measured::new(35.0, 15.0), from: "assumed".to_owned() }
+                .into(),
+            onset_grade: "grid".into(),
+        }
+        .into(),
+        seen: SeenFacts {
+            staging: Staging::default(),
+            lamps: vec![LampFact { lamp: Lamp::Amber(2), due: Span::ZERO, shown: Some(around(0)) }],
+            amber_gaps_shown: Vec::new(),
+            hold: None,
+            frame_period: Span::from_us(16_667),
+            launch: light_s.map(|light| LaunchFact {
+                at: around((1e6 * (light + 0.5 - CAR_PART_S + 0.035)) as i64),
+                origin: Origin::Server,
+                sources_disagree: false,
+                depth: Inches(0.0),
+            }),
+        }
+        .into(),
     }
 }
 

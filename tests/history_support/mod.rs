@@ -11,8 +11,8 @@ use lastamber::history::{
 use lastamber::press::Origin;
 use lastamber::tree::{AbandonReason, Lamp, Lane, Outcome, Parts, Staging, VoidReason};
 use lastamber::trial::{
-    Aim, AimFrom, AimOf, CarFacts, Drill, LampFact, LaunchFact, OffsetInForce, Pause, RigPrint,
-    SetupFacts, Style, TrialRecord,
+    Aim, AimFrom, AimOf, CarFacts, Circumstances, CommonSetup, Drill, LampFact, LaunchFact,
+    OffsetInForce, Pause, RigPrint, SeenFacts, SetupFacts, Style, TrialRecord,
 };
 use lastamber::units::{Inches, Measured, Span};
 use proptest::num::f64 as floats;
@@ -192,11 +192,12 @@ prop_compose! {
         (blank, scripted) in any::<(bool, bool)>(),
         (aim, pause) in (proptest::option::of(aim()), proptest::option::of(pause())),
     ) -> SetupFacts {
-        SetupFacts {
+        let other_lane = other_lane.map(Into::into);
+        let common = CommonSetup {
             tree: tree.into(), ambers, amber_gap, interval, procedure: procedure.into(), drill, style, blank, lane,
-            other_lane: other_lane.map(Into::into),
-            seed, scripted, aim, pause,
-        }
+            other_lane, scripted, aim,
+        };
+        SetupFacts { common: common.into(), seed, pause }
     }
 }
 
@@ -340,10 +341,14 @@ prop_compose! {
         (outcome, parts) in (outcome(), proptest::option::of(parts())),
         (colour_in_doubt, hitch, lamp_corrected) in any::<(bool, bool, bool)>(),
     ) -> TrialRecord {
+        let with = Circumstances {
+            program: program.into(), driver: driver.into(), car: car.into(), rig: rig.into(),
+            offset: OffsetInForce { ms: offset_ms, from: offset_from }.into(), onset_grade: onset_grade.into(),
+        };
+        let seen = SeenFacts { staging, lamps, amber_gaps_shown, hold, frame_period, launch };
         TrialRecord {
-            id: id.into(), began: began.into(), program: program.into(), driver: driver.into(), setup, car: car.into(),
-            rig: rig.into(), offset: OffsetInForce { ms: offset_ms, from: offset_from }.into(), staging, lamps, onset_grade: onset_grade.into(),
-            amber_gaps_shown, amber_spacing_off, hold, frame_period, launch, outcome, parts, colour_in_doubt, hitch, lamp_corrected,
+            id: id.into(), began: began.into(), with: with.into(), setup, seen: seen.into(), amber_spacing_off,
+            outcome, parts, colour_in_doubt, hitch, lamp_corrected,
         }
     }
 }

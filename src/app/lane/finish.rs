@@ -156,7 +156,7 @@ fn trace_verdict(
     if *told == record.id {
         return;
     }
-    record.id.as_str().clone_into(&mut told);
+    *told = record.id.to_string();
     let outcome = outcome_word(record.outcome);
     trace.event(format_args!("frame-rate {:.1}", 1.0 / frames.period().as_secs_f64().max(1e-6)));
     match record.parts {

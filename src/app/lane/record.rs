@@ -9,7 +9,8 @@ use crate::app::presses::Who;
 use crate::press::Origin;
 use crate::tree::{Lamp, Lane, LaneResult};
 use crate::trial::{
-    LampFact, LaunchFact, RigPrint, SetupFacts, TrialRecord, amber_spacing, stamp_since,
+    Circumstances, CommonSetup, LampFact, LaunchFact, RigPrint, SeenFacts, SetupFacts, TrialRecord,
+    amber_spacing, stamp_since,
 };
 use crate::units::{Mark, Span};
 
@@ -51,25 +52,31 @@ pub fn record(live: &Live, result: LaneResult, around: &Around) -> TrialRecord {
     TrialRecord {
         id: crate::history::new_id().into(),
         began: live.began.as_str().into(),
-        program: env!("CARGO_PKG_VERSION").into(),
-        driver: beside.map_or(around.session.driver.as_str(), |beside| &beside.name).into(),
         setup: setup_facts(live, lane, around.session),
-        car: around.garage.facts().into(),
-        rig: around.rig.clone().into(),
-        offset: beside.map_or(&around.session.offset, |beside| &beside.offset).clone().into(),
-        staging: machine.staging(lane),
-        onset_grade: onset_grade(live, lane).into(),
-        lamps,
-        amber_gaps_shown: spacing.gaps,
         amber_spacing_off: spacing.off,
-        hold: first_amber.zip(machine.armed_at()).map(|(amber, armed)| amber - armed),
-        frame_period: around.frame_period,
-        launch,
         outcome: result.outcome,
         parts: result.parts,
         colour_in_doubt: result.parts.is_some_and(|parts| parts.straddles_green()),
         hitch: live.hitch,
         lamp_corrected: result.lamp_corrected,
+        with: Circumstances {
+            program: env!("CARGO_PKG_VERSION").into(),
+            driver: beside.map_or(around.session.driver.as_str(), |beside| &beside.name).into(),
+            car: around.garage.facts().into(),
+            rig: around.rig.clone().into(),
+            offset: beside.map_or(&around.session.offset, |beside| &beside.offset).clone().into(),
+            onset_grade: onset_grade(live, lane).into(),
+        }
+        .into(),
+        seen: SeenFacts {
+            staging: machine.staging(lane),
+            lamps,
+            amber_gaps_shown: spacing.gaps,
+            hold: first_amber.zip(machine.armed_at()).map(|(amber, armed)| amber - armed),
+            frame_period: around.frame_period,
+            launch,
+        }
+        .into(),
     }
 }
 
@@ -84,21 +91,24 @@ fn setup_facts(live: &Live, lane: Lane, session: &Session) -> SetupFacts {
         (None, _) => None,
     };
     SetupFacts {
-        tree: setup.kind.name().into(),
-        ambers: setup.kind.ambers(),
-        amber_gap: setup.kind.amber_gap(),
-        interval: setup.kind.green_gap(),
-        procedure: setup.procedure.name().into(),
-        drill: live.drill,
-        style: beside.filter(|_| !is_own).map_or(live.style, |beside| beside.style),
-        blank: setup.blank,
-        lane,
-        other_lane: person
-            .or_else(|| live.other.map(|name| format!("simulated, {name}")))
-            .map(Into::into),
+        common: CommonSetup {
+            tree: setup.kind.name().into(),
+            ambers: setup.kind.ambers(),
+            amber_gap: setup.kind.amber_gap(),
+            interval: setup.kind.green_gap(),
+            procedure: setup.procedure.name().into(),
+            drill: live.drill,
+            style: beside.filter(|_| !is_own).map_or(live.style, |beside| beside.style),
+            blank: setup.blank,
+            lane,
+            other_lane: person
+                .or_else(|| live.other.map(|name| format!("simulated, {name}")))
+                .map(Into::into),
+            scripted: session.scripted,
+            aim: live.aim.filter(|_| is_own),
+        }
+        .into(),
         seed: setup.seed,
-        scripted: session.scripted,
-        aim: live.aim.filter(|_| is_own),
         pause: live.pause.filter(|_| is_own),
     }
 }

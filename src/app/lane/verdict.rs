@@ -202,7 +202,7 @@ fn reason(outcome: Outcome) -> String {
 
 /// What is worth saying about the way in.
 fn staging(record: &TrialRecord) -> Vec<String> {
-    let s = &record.staging;
+    let s = record.seen.staging();
     let mut notes = Vec::new();
     if s.courtesy_broken {
         notes.push("You staged before the other lane had lit pre-stage.".to_owned());

@@ -6,7 +6,7 @@
 
 use super::{Came, Forecast, Ledger, Occasion, Score, score};
 use crate::strategy::own::{OwnLines, OwnRuns, OwnSetup, OwnSlips, Readings, line_of, local_date};
-use crate::trial::TrialRecord;
+use crate::trial::{Id, TrialRecord};
 use jiff::civil::{Date, DateTime, Time};
 use std::collections::HashMap;
 
@@ -47,7 +47,7 @@ impl Ledger {
         let readings = Readings::of(lines);
         let mut days: HashMap<Option<Date>, Vec<&TrialRecord>> = HashMap::new();
         for run in lines.trials {
-            days.entry(local_date(&run.began)).or_default().push(run);
+            days.entry(run.began.date()).or_default().push(run);
         }
         let held = |forecast: &Forecast| {
             let standing = match forecast.declared.occasion {
@@ -67,7 +67,7 @@ impl Ledger {
 /// A forecast of a session against the runs of its day.
 fn of_session(readings: &Readings, of_day: &[&TrialRecord], forecast: &Forecast) -> Standing {
     let runs = of_day.iter().filter(|run| forecast.declared.is_of(run) && !run.setup.scripted);
-    let Some(first_id) = runs.clone().map(|run| run.id.as_str()).min() else {
+    let Some(first_id) = runs.clone().map(|run| run.id.clone()).min() else {
         return Standing::NothingYet;
     };
     let own = OwnRuns::of(readings, runs.copied(), line_of);
@@ -88,7 +88,7 @@ pub(in crate::strategy) fn of_night(lines: &OwnLines, forecast: &Forecast) -> St
         let of_night = |line: &&crate::history::SlipLine| line.slip.date == Some(night);
         lines.slips.iter().filter(of_night).filter(|line| !line.slip.is_simulated())
     };
-    let Some(first_id) = typed().map(|line| line.id.as_str()).min() else {
+    let Some(first_id) = typed().map(|line| Id::from(line.id.as_str())).min() else {
         return Standing::NothingYet;
     };
     let first_pass = typed().filter_map(|line| line.slip.time).min();

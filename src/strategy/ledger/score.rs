@@ -11,6 +11,7 @@ use super::forecast::{Forecast, Occasion};
 use crate::stats::Estimate;
 use crate::stats::risk::count_interval;
 use crate::strategy::StrategyError;
+use crate::trial::Id;
 use statrs::function::beta::ln_beta;
 use statrs::function::factorial::ln_binomial;
 
@@ -26,7 +27,7 @@ const BANDS: [(f64, f64); 5] =
 #[derive(Debug, Clone, PartialEq)]
 pub struct Came<'a> {
     /// Id of the first launch, ordered by time.
-    pub first_id: &'a str,
+    pub first_id: Id,
     /// Lights of all starts that had one, s.
     pub lights_s: &'a [f64],
     /// Starts before the tree came down: red.
@@ -61,7 +62,7 @@ pub struct Score {
 /// # Errors
 /// [`StrategyError::MadeTooLate`] for a forecast that is not older than the first launch.
 pub fn score(forecast: &Forecast, came: &Came) -> Result<Option<Score>, StrategyError> {
-    if forecast.declared.id.as_str() >= came.first_id {
+    if Id::from(forecast.declared.id.as_str()) >= came.first_id {
         return Err(StrategyError::MadeTooLate { id: forecast.declared.id.clone() });
     }
     let starts = came.lights_s.len() + came.left_before_tree + came.lapses;

@@ -4,7 +4,7 @@
 //! fairness: `verdict` does; launches of other drills; and to lose a red, as everywhere.
 
 use super::runs::{OwnRuns, Readings, line_of};
-use super::setup::{OwnLines, OwnSetup, local_date};
+use super::setup::{OwnLines, OwnSetup};
 use crate::strategy::verdict::{Block, takes_turns};
 use crate::trial::{Drill, TrialRecord};
 
@@ -37,7 +37,7 @@ fn all_blocks(lines: &OwnLines, setup: &OwnSetup) -> Vec<Block> {
     });
     let runs: Vec<&TrialRecord> = runs.collect();
     let together = |a: &&TrialRecord, b: &&TrialRecord| {
-        a.setup.style == b.setup.style && local_date(&a.began) == local_date(&b.began)
+        a.setup.style == b.setup.style && a.began.date() == b.began.date()
     };
     let block = |runs: &[&TrialRecord]| {
         let own = OwnRuns::of(&readings, runs.iter().copied(), line_of);

@@ -3,7 +3,7 @@
 //! Owns which runs count and as what, their driver parts with today's delay, days, cold launches and
 //! what is left out. Refuses to lose a red: one that was excluded stays.
 
-use super::setup::{OwnLines, OwnSetup, local_date};
+use super::setup::{OwnLines, OwnSetup};
 use super::{LEAST_COLD, is_cold};
 use crate::history::RigLine;
 use crate::stats::instrument::RunDoubt;
@@ -12,7 +12,7 @@ use crate::stats::offset::{Films, Reread, RunClass, reread};
 use crate::stats::risk::Pool;
 use crate::stats::{Estimate, Sample, StatsError};
 use crate::tree::{Outcome, Parts};
-use crate::trial::{Drill, RigPrint, TrialRecord};
+use crate::trial::{Drill, Id, RigPrint, TrialRecord};
 use crate::units::Span;
 use jiff::civil::Date;
 use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
@@ -90,21 +90,21 @@ enum Start {
 }
 
 /// What it takes to read runs today, made once for all of them.
-pub(in crate::strategy) struct Readings<'a> {
+pub(in crate::strategy) struct Readings {
     /// Rigs with a self test and the period in which each looks at its control, newest first.
     polls: Vec<(RigPrint, Option<f64>)>,
     /// Delays of today.
     pub films: Films,
     days: DayNumbers,
-    excluded: HashSet<&'a str>,
+    excluded: HashSet<Id>,
 }
 
-impl<'a> Readings<'a> {
-    pub fn of(lines: &OwnLines<'a>) -> Self {
+impl Readings {
+    pub fn of(lines: &OwnLines) -> Self {
         Self {
             films: Films::new(lines.films),
             days: DayNumbers::of(lines.trials),
-            excluded: lines.excluded.iter().map(String::as_str).collect(),
+            excluded: lines.excluded.iter().map(|id| id.as_str().into()).collect(),
             polls: lines.rigs.iter().rev().map(poll_of).collect(),
         }
     }
@@ -123,7 +123,7 @@ impl<'a> Readings<'a> {
 
     /// Whether the driver leaves a run out.
     pub fn excludes(&self, run: &TrialRecord) -> bool {
-        self.excluded.contains(run.id.as_str())
+        self.excluded.contains(&run.id)
     }
 }
 
@@ -173,7 +173,7 @@ impl OwnRuns {
         for run in runs {
             let excluded = readings.excludes(run);
             let Some(start) = own.sort_in(run, excluded, films, line_s(run)) else { continue };
-            own.last = own.last.max(local_date(&run.began));
+            own.last = own.last.max(run.began.date());
             let day = readings.days.of_run(run);
             let place = of_day.entry(day).or_default();
             own.starts.push(Placed { day, start, cold: is_cold(&run.setup, *place) });
@@ -341,19 +341,19 @@ struct DayNumbers(BTreeMap<Option<Date>, u32>);
 
 impl DayNumbers {
     fn of(runs: &[TrialRecord]) -> Self {
-        let (mut dates, mut before) = (BTreeSet::new(), "");
+        let (mut dates, mut before) = (BTreeSet::new(), None);
         for run in runs.iter() {
-            let day = run.began.get(..10).unwrap_or_default();
+            let day = run.began.date();
             // Most runs are of the day of the run before them.
-            if day != before || day.is_empty() {
-                dates.insert(local_date(&run.began));
+            if before != Some(day) {
+                dates.insert(day);
             }
-            before = day;
+            before = Some(day);
         }
         Self(dates.into_iter().zip(0..).collect())
     }
 
     fn of_run(&self, run: &TrialRecord) -> u32 {
-        self.0.get(&local_date(&run.began)).copied().unwrap_or_default()
+        self.0.get(&run.began.date()).copied().unwrap_or_default()
     }
 }

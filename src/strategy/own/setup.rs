@@ -189,11 +189,11 @@ pub fn setups(lines: &OwnLines) -> Vec<SetupCount> {
 
 fn count(setup: OwnSetup, lines: &OwnLines) -> SetupCount {
     let of_it = lines.trials.iter().filter(|run| setup.holds(run) && !run.setup.scripted);
-    let last = of_it.clone().filter_map(|run| local_date(&run.began)).max();
+    let last = of_it.clone().filter_map(|run| run.began.date()).max();
     let timed = of_it.filter(|run| {
         matches!(run.outcome, Outcome::Green | Outcome::Red) && !is_lit_guess_test(run)
     });
-    let mut days: Vec<Option<Date>> = timed.clone().map(|run| local_date(&run.began)).collect();
+    let mut days: Vec<Option<Date>> = timed.clone().map(|run| run.began.date()).collect();
     days.sort();
     days.dedup();
     let edge = super::car::edge_of(lines.cars, &setup.car);

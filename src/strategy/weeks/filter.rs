@@ -3,7 +3,7 @@
 //! Owns the choices a driver has and what in the chosen runs is unlike. Refuses to pool unlike rigs,
 //! trees, cars or styles unasked.
 
-use crate::strategy::own::{OwnLines, OwnSetup, local_date};
+use crate::strategy::own::{OwnLines, OwnSetup};
 use crate::trial::{Drill, RigPrint, Style, TrialRecord};
 use crate::units::Span;
 use jiff::civil::Date;
@@ -91,7 +91,7 @@ impl Filter {
             && is(self.tree.as_deref(), run.setup.tree.as_str())
             && is(self.launch_edge.as_deref(), run.rig.launch_edge.as_str())
             && self.rig.as_ref().is_none_or(|rig| rig.is_same_rig(&run.rig))
-            && (self.asks_no_day() || self.holds_day(local_date(&run.began)))
+            && (self.asks_no_day() || self.holds_day(run.began.date()))
     }
 
     /// Whether a day is inside; one that is not known is where no day is asked for.

@@ -17,7 +17,7 @@ pub use session::{LEVEL, SeenLaunch, Session, SessionsBy};
 
 use super::StrategyError;
 use super::ledger::{Board, Forecast, Occasion, board, of_night};
-use super::own::{GuessTest, OwnLines, OwnSetup, OwnSlips, Readings, RunCounts, local_date};
+use super::own::{GuessTest, OwnLines, OwnSetup, OwnSlips, Readings, RunCounts};
 use crate::history::{ForecastLine, Loaded, SlipLine, slips_in_force};
 use crate::seed;
 use crate::stats::over_time::days::{Days, days};
@@ -218,7 +218,7 @@ fn sessions_of(lines: &OwnLines, asked: &WeeksAsked) -> Result<Vec<Session>, Sta
     let mut before = None;
     let mut sessions = Vec::new();
     for places in session::cut(lines.trials, &asked.filter, asked.by) {
-        let day = local_date(&lines.trials[places[0]].began);
+        let day = lines.trials[places[0]].began.date();
         let mut left = session::cold_of(day, before);
         sessions.push(Session::new(places, lines.trials, &readings, &mut left)?);
         before = Some((day, left));

@@ -10,7 +10,7 @@ use crate::stats::fit::{Fit, fit};
 use crate::stats::summary::quantile_with_interval;
 use crate::stats::{Estimate, Sample};
 use crate::strategy::StrategyError;
-use crate::strategy::own::{COLD_OF_A_DAY, OwnLines, Readings, local_date};
+use crate::strategy::own::{COLD_OF_A_DAY, OwnLines, Readings};
 use crate::tree::Outcome;
 use crate::trial::{Drill, TrialRecord};
 use std::collections::HashMap;
@@ -130,7 +130,7 @@ impl Review {
         place: (usize, usize),
     ) -> Self {
         let of_it = || session.runs.iter().map(|run| &trials[*run]);
-        let that_day = trials.iter().filter(|run| local_date(&run.began) == session.day);
+        let that_day = trials.iter().filter(|run| run.began.date() == session.day);
         let counted = session.launches.iter().filter(|launch| !launch.excluded);
         let parts: Vec<f64> = counted.map(|launch| launch.driver_part_s).collect();
         let enough = Sample::new(parts).ok().filter(|parts| parts.n() >= LEAST_FOR_CURVE);
@@ -159,14 +159,14 @@ fn seen(
     let parts_s = launch.zip(run.parts).map(|(launch, parts)| {
         [launch.driver_part_s, parts.car.as_secs_f64(), parts.interval.as_secs_f64()]
     });
-    let disagree = run.launch.is_some_and(|launch| launch.sources_disagree);
+    let disagree = run.seen.launch().is_some_and(|launch| launch.sources_disagree);
     ReviewRun {
         id: run.id.to_string(),
         run: place,
         outcome: run.outcome,
         parts_s,
         light_s: launch.map(|launch| launch.light_s),
-        left_out: reasons.get(run.id.as_str()).map(|reason| (*reason).to_owned()),
+        left_out: reasons.get(run.id.to_string().as_str()).map(|reason| (*reason).to_owned()),
         scripted: run.setup.scripted,
         flagged: run.hitch || run.lamp_corrected || run.amber_spacing_off || disagree,
     }
@@ -178,14 +178,14 @@ impl StagingRecord {
         let (mut took, mut depths) = (Vec::new(), Vec::new());
         let rolled = |run: &&TrialRecord| run.setup.drill != Drill::TreeOnly && !run.setup.scripted;
         for run in runs.filter(rolled) {
-            let staging = &run.staging;
+            let staging = run.seen.staging();
             record.rolled_in += 1;
             record.courtesy_kept += usize::from(!staging.courtesy_broken);
             record.deep += usize::from(staging.deep);
             record.rolled_through += usize::from(staging.rolled_through);
             record.sent_back += usize::from(staging.sent_back);
             took.extend(staging.took.map(|took| took.as_secs_f64()));
-            depths.extend(run.launch.map(|launch| launch.depth.0));
+            depths.extend(run.seen.launch().map(|launch| launch.depth.0));
         }
         let median =
             |values: Vec<f64>| quantile_with_interval(&Sample::new(values).ok()?, 0.5, LEVEL).ok();

@@ -11,11 +11,9 @@ use crate::stats::risk::count_interval;
 use crate::stats::summary::quantile_with_interval;
 use crate::stats::{Estimate, Sample, StatsError};
 use crate::strategy::ledger::{Came, Forecast, Occasion, Score, score};
-use crate::strategy::own::{
-    COLD_OF_A_DAY, OwnRuns, Readings, is_cold, is_lit_guess_test, line_of, local_date,
-};
+use crate::strategy::own::{COLD_OF_A_DAY, OwnRuns, Readings, is_cold, is_lit_guess_test, line_of};
 use crate::tree::Outcome;
-use crate::trial::{Style, TrialRecord};
+use crate::trial::{Began, Style, TrialRecord};
 use crate::units::Span;
 use jiff::Timestamp;
 use jiff::civil::Date;
@@ -108,7 +106,7 @@ impl Session {
         let own = OwnRuns::of(readings, of_it(), line_of);
         let mut session = Self {
             began: trials[runs[0]].began.to_string(),
-            day: local_date(&trials[runs[0]].began),
+            day: trials[runs[0]].began.date(),
             launches: Vec::new(),
             other_starts: Vec::new(),
             reds: own.counts.left_before_tree,
@@ -198,7 +196,7 @@ impl Session {
             .map(|launch| launch.light_s)
             .collect();
         let came = Came {
-            first_id: &first.id,
+            first_id: first.id.clone(),
             lights_s: &lights_s,
             left_before_tree: self.own.counts.left_before_tree,
             lapses: self.own.counts.lapses,
@@ -220,7 +218,7 @@ pub(super) fn cut(trials: &[TrialRecord], filter: &Filter, by: SessionsBy) -> Ve
     let mut before: Option<&TrialRecord> = None;
     for (place, run) in trials.iter().enumerate().filter(|(_, run)| filter.holds(run)) {
         let same = before.is_some_and(|before| match by {
-            SessionsBy::Day => is_same_day(&before.began, &run.began),
+            SessionsBy::Day => before.began.date() == run.began.date(),
             SessionsBy::GapMin(minutes) => is_within(&before.began, &run.began, minutes),
         });
         match sessions.last_mut() {
@@ -232,13 +230,9 @@ pub(super) fn cut(trials: &[TrialRecord], filter: &Filter, by: SessionsBy) -> Ve
     sessions
 }
 
-/// The same text is the same day, whatever it says.
-fn is_same_day(before: &str, after: &str) -> bool {
-    before.get(..10) == after.get(..10) || local_date(before) == local_date(after)
-}
-
-fn is_within(before: &str, after: &str, minutes: u32) -> bool {
-    let (Ok(before), Ok(after)) = (before.parse::<Timestamp>(), after.parse::<Timestamp>()) else {
+fn is_within(before: &Began, after: &Began, minutes: u32) -> bool {
+    let timestamp = |began: &Began| began.to_string().parse::<Timestamp>();
+    let (Ok(before), Ok(after)) = (timestamp(before), timestamp(after)) else {
         return before == after;
     };
     after.duration_since(before).as_secs() <= i64::from(minutes) * 60
