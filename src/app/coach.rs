@@ -15,7 +15,7 @@ use crate::strategy::hold::advised_aim;
 use crate::strategy::launches::View;
 use crate::strategy::own::{OwnLines, OwnSetup};
 use crate::strategy::pacing::{ENOUGH, Pace, pace};
-use crate::trial::{Aim, Drill, Text, TrialRecord};
+use crate::trial::{Aim, Drill, Id, TrialRecord};
 use bevy::prelude::*;
 
 /// Seed of everything drawn here: the same launches give the same answer.
@@ -25,7 +25,7 @@ const SEED: u64 = 1;
 #[derive(Resource, Default)]
 pub struct Coach {
     /// Id of the run whose verdict was heard of last.
-    heard: Text,
+    heard: Option<Id>,
     /// Launches of this sitting.
     launches: usize,
     /// The same, oldest first, as long as they decide: from [`ENOUGH`] on their number does.
@@ -54,11 +54,11 @@ fn keep_pace(phase: Res<Phase>, mut coach: ResMut<Coach>) {
     else {
         return;
     };
-    if coach.heard == record.id {
+    if coach.heard.as_ref() == Some(&record.id) {
         return;
     }
-    coach.heard = record.id.clone();
-    if record.launch.is_none() || record.setup.scripted {
+    coach.heard = Some(record.id.clone());
+    if record.seen.launch().is_none() || record.setup.scripted {
         return;
     }
     coach.launches += 1;
