@@ -15,6 +15,9 @@ use crate::units::{Mark, Span};
 const KEPT: usize = 120;
 /// Fewest moments for a fit. Chosen.
 const FEWEST: usize = 60;
+/// After a pause this long refreshes are counted anew: over many that nobody saw, a small error of the period
+/// becomes a wrong number. Chosen: at 240 Hz and a period good to a thousandth that is a quarter of one.
+const REST: Span = Span::from_ms(1_000);
 /// There is a grid if half of all moments lie within this, in periods. Chosen: moments without a
 /// grid have half of them within half a period.
 const HALF_WITHIN: f64 = 0.125;
@@ -60,6 +63,9 @@ impl Grid {
     pub fn observe(&mut self, moment: Mark) {
         if self.moments.back().is_some_and(|last| moment <= *last) {
             return;
+        }
+        if self.moments.back().is_some_and(|last| moment - *last > REST) {
+            self.moments.clear();
         }
         if self.moments.len() == KEPT {
             self.moments.pop_front();
@@ -180,6 +186,36 @@ mod tests {
                 let error = found_ms - refresh_ms;
                 assert!((-0.1..0.5).contains(&error), "{hz} Hz, seed {seed}: {error} ms");
             }
+        }
+    }
+
+    #[test]
+    fn after_a_rest_the_grid_is_found_anew_and_none_is_claimed_before() {
+        for seed in 0..40 {
+            let mut rng = ChaCha12Rng::seed_from_u64(seed);
+            let (mut grid, period_ms) = (Grid::default(), 1000.0 / 59.94);
+            let mut ms = 0.0;
+            for _ in 0..KEPT {
+                ms += period_ms;
+                grid.observe(Mark::from_ns(((ms + woken(&mut rng)) * 1e6) as i64));
+            }
+            assert!(grid.fit().is_some());
+            // A monitor that slept takes up its refreshes wherever it wakes.
+            ms += 10_000.0 + rng.random_range(0.0..period_ms);
+            for seen in 1..=2 * FEWEST {
+                ms += period_ms;
+                grid.observe(Mark::from_ns(((ms + woken(&mut rng)) * 1e6) as i64));
+                let Some(fit) = grid.fit() else { continue };
+                assert!(seen >= FEWEST, "claimed after {seen}");
+                let found_ms =
+                    fit.next_after(Mark::from_ns(((ms - 1.5) * 1e6) as i64)).ns() as f64 * 1e-6;
+                assert!(
+                    (-0.2..0.6).contains(&(found_ms - ms)),
+                    "seed {seed}: {} ms",
+                    found_ms - ms
+                );
+            }
+            assert!(grid.fit().is_some(), "seed {seed}");
         }
     }
 

@@ -16,6 +16,9 @@ const SHORT_SHARE: f64 = 0.7;
 /// The shortest refresh period believed where the display names none: 400 Hz.
 const SHORTEST: Span = Span::from_us(2_500);
 
+/// Longer intervals tell nothing: where nothing moves, frames are drawn now and then only.
+const LONGEST: Span = Span::from_ms(42);
+
 /// Watches the first frames; see the head of the file.
 #[derive(Debug, Clone, Default)]
 pub struct PacingWatch {
@@ -35,6 +38,9 @@ impl PacingWatch {
     pub fn observe(&mut self, interval: Span, named_period: Option<Span>) -> Option<bool> {
         if self.decided.is_some() {
             return self.decided;
+        }
+        if interval > LONGEST {
+            return None;
         }
         self.seen += 1;
         if self.seen <= SETTLING {
@@ -71,6 +77,18 @@ mod tests {
         assert_eq!(decide(33_000, Some(16_667)), Some(false), "slow is not unpaced");
         assert_eq!(decide(1_500, None), Some(true));
         assert_eq!(decide(4_200, None), Some(false), "it may be a display of 240 Hz");
+    }
+
+    #[test]
+    fn a_window_at_rest_decides_nothing() {
+        let (mut watch, named) = (PacingWatch::default(), Some(Span::from_us(16_667)));
+        for _ in 0..200 {
+            assert_eq!(watch.observe(Span::from_ms(50), named), None);
+        }
+        for _ in 0..SETTLING + LOOKED_AT - 1 {
+            assert_eq!(watch.observe(Span::from_us(1_900), named), None);
+        }
+        assert_eq!(watch.observe(Span::from_us(1_900), named), Some(true));
     }
 
     #[test]
