@@ -24,8 +24,7 @@ struct Page {
 
 const BOOK: &str =
     "Reads history.jsonl in the data folder, beside a running window as well. Writes nothing.";
-const APPENDS: &str =
-    "Appends to history.jsonl in the data folder, which it makes on first use and holds meanwhile.";
+const APPENDS: &str = "Appends to history.jsonl in the data folder, which it makes on first use and holds meanwhile. Beside one of 20,000 lines and more it writes history.digest: first history.digest.new, which then takes the name.";
 const REPLACES: &str = "Reads it and history.jsonl in the data folder, which it holds meanwhile. Writes history.jsonl.new there, then gives it the name history.jsonl; the old file stays as history.jsonl.old-1, -2, ….";
 const COLUMN: &str = "Reads the CSV file, or standard input for -. Writes nothing.";
 const RACE: &str = "Numbers: times within ±1e9 of the unit; --earlier -10000 to 10000 ms; --interval 0 or more, s; spreads 0 or more, s; --seed a whole number from 0.";
@@ -55,7 +54,7 @@ const PAGES: &[Page] = &[
     Page { command: "slips add", files: APPENDS, long: false,
         limits: "Numbers: times in seconds, speeds in mph, as printed on the slip; - where it has none.",
         examples: &["lastamber slips add track=\"Our strip\" lane=left rpm=3200 \\\n    --column \".045 1.963 5.678 8.637 83.95 - 13.464 105.04\"", "lastamber slips add rt=-.012 date=2026-05-01 --json"] },
-    Page { command: "slips import", files: "Reads the table (CSV, the first line names the columns), or standard input for -. Appends to history.jsonl in the data folder, which it holds meanwhile.", long: true,
+    Page { command: "slips import", files: "Reads the table (CSV, the first line names the columns), or standard input for -. Appends to history.jsonl in the data folder, which it holds meanwhile. Beside one of 20,000 lines and more it writes history.digest: first history.digest.new, which then takes the name.", long: true,
         limits: "Numbers: times in seconds, speeds in mph, as printed on the slip.",
         examples: &["lastamber slips import slips.csv --dry-run", "lastamber slips import slips.csv --set car=\"the old one\""] },
     Page { command: "slips list", files: BOOK, long: false, limits: "", examples: &["lastamber slips list", "lastamber slips list --csv"] },

@@ -31,7 +31,8 @@ pub(super) fn remember(id: Option<Uuid>) {
 
 /// An id as one of ours.
 pub(super) fn of_our_order(id: &Id) -> Option<Uuid> {
-    id.uuid().filter(|id| id.get_version_num() == 7)
+    let uuid = id.uuid().or_else(|| Uuid::try_parse(&id.to_string()).ok());
+    uuid.filter(|id| id.get_version_num() == 7)
 }
 
 fn younger(now: Uuid, youngest: u128) -> Uuid {

@@ -108,11 +108,11 @@ impl Opening {
         opened.torn_tail = rest.torn_tail;
         if self.held {
             let least = self.least_lines.max(lines_before / LEAST_SHARE);
-            if rest.lines >= least && rest.ends_in_newline {
-                opened.covered.blocks.extend(rest.blocks);
-                opened.covered.lines += rest.lines;
-                digest::write(path, &opened.loading, &opened.covered);
-            } else if !opened.had_digest {
+            let is_long = rest.lines >= least && rest.ends_in_newline;
+            opened.covered.blocks.extend(rest.blocks);
+            opened.covered.lines += rest.lines;
+            let written = is_long && digest::write(path, &opened.loading, &opened.covered);
+            if !written && !opened.had_digest {
                 digest::remove(path);
             }
         }

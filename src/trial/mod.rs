@@ -193,3 +193,14 @@ impl DerefMut for TrialRecord {
 pub fn stamp_since(start: crate::units::Mark, stamp: Stamp) -> [Span; 3] {
     [stamp.earliest() - start, stamp.best() - start, stamp.latest() - start]
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_run_takes_little_memory_beside_what_was_seen() {
+        // A million of them stand in memory at once.
+        assert!(size_of::<TrialRecord>() <= 184, "{}", size_of::<TrialRecord>());
+    }
+}

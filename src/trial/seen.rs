@@ -53,7 +53,7 @@ pub struct SeenFacts {
     pub launch: Option<LaunchFact>,
 }
 
-/// [`SeenFacts`] in a tenth of their bytes. Two that are equal have the same bytes.
+/// [`SeenFacts`] in a quarter of their bytes. Two that are equal have the same bytes.
 #[derive(Clone, PartialEq, Eq)]
 pub struct Seen(Box<[u8]>);
 

@@ -1,5 +1,5 @@
 //! What goes wrong around the program, provoked: kills, power cuts, full and forbidden disks, folders that
-//! go away, a second program, clocks that jump, slow disks. What is said of it stands in `docs/faults.md`.
+//! go away, a second program, clocks that jump, slow disks, a digest. What is said of it stands in `docs/faults.md`.
 //!
 //! The promises are those SQLite documents for itself: what was acknowledged is there after a crash, what
 //! was under way is there whole or not at all ("Atomic Commit In SQLite", sections 2 and 3; "How SQLite Is
@@ -11,6 +11,7 @@
 mod support;
 
 mod clock;
+mod digest;
 mod forbidden;
 mod full;
 mod gone;

@@ -126,8 +126,12 @@ fn sum_of(from: &mut impl Read, bytes: u64, buffer: &mut [u8]) -> io::Result<u32
     Ok(hasher.finalize())
 }
 
-/// Writes what was read of the covered bytes, in place of an older digest. Where that fails, there is none.
-pub(super) fn write(history: &Path, loading: &Loading, covered: &Covered) {
+/// Writes what was read of the covered bytes, in place of an older digest, and says whether that went well.
+/// Where it did not, an older one stays.
+pub(super) fn write(history: &Path, loading: &Loading, covered: &Covered) -> bool {
+    if !has_room(history, covered.bytes()) {
+        return false;
+    }
     let (path, new) = (beside(history, DIGEST_FILE), beside(history, NEW_FILE));
     let written = create(&new)
         .and_then(|file| {
@@ -136,7 +140,23 @@ pub(super) fn write(history: &Path, loading: &Loading, covered: &Covered) {
         .and_then(|_| fs::rename(&new, &path));
     if written.is_err() {
         let _ = fs::remove_file(&new);
-        remove(history);
+    }
+    written.is_ok()
+}
+
+/// Whether the disk has room for as much again as the history takes, many times what a digest does: a run
+/// must never go without room for it.
+fn has_room(history: &Path, bytes: u64) -> bool {
+    #[cfg(unix)]
+    {
+        let folder = history.parent().unwrap_or(Path::new("."));
+        let told = rustix::fs::statvfs(folder);
+        told.is_ok_and(|told| told.f_bavail.saturating_mul(told.f_frsize) >= bytes)
+    }
+    #[cfg(not(unix))]
+    {
+        let _ = (history, bytes);
+        true
     }
 }
 

@@ -333,8 +333,14 @@ fn where_a_digest_cannot_be_written_or_read_there_is_none() {
         fs::create_dir(folder.folder.path().join(name)).unwrap();
         assert_same(&folder.open(1), &whole);
         assert_same(&folder.look(), &whole);
-        assert_eq!(folder.names(), [name, "history.jsonl"]);
+        assert_eq!(folder.names(), [name, "history.jsonl"], "what stands there is left alone");
     }
+}
+
+#[test]
+fn a_digest_leaves_room_on_the_disk() {
+    let folder = Folder::new(b"");
+    assert!(has_room(&folder.history(), 1000) && !has_room(&folder.history(), u64::MAX));
 }
 
 #[test]
