@@ -58,6 +58,13 @@ fn one_sample(c: &mut Criterion) {
     group.bench_function("one part or two, 99 samples", |b| {
         b.iter(|| decide(black_box(&sample), 99, 1));
     });
+    // Where there are two, all samples are drawn.
+    let early = |i: usize| if i.is_multiple_of(3) { 0.09 } else { 0.0 };
+    let two = launches().into_iter().enumerate().map(|(i, x)| x - early(i)).collect();
+    let two = Sample::new(two).unwrap();
+    group.bench_function("one part or two, where there are two", |b| {
+        b.iter(|| decide(black_box(&two), 99, 1));
+    });
     group.finish();
 }
 

@@ -9,20 +9,19 @@ mod fuzz_support;
 #[path = "history_support/mod.rs"]
 mod support;
 
-use fuzz_support::{any_slip, damage};
+use fuzz_support::{again_and_again, any_slip, damage};
 use lastamber::history::{
     DataFolder, ExclusionLine, ForecastLine, Line, RateLine, SlipLine, TrialLine, WholeHistory,
     WholeLine, history_file, load,
 };
 use lastamber::progress::Progress;
-use lastamber::seed::{Generator, generator};
+use lastamber::seed::Generator;
 use lastamber::trial::Style;
 use proptest::prelude::*;
 use rand::RngExt;
 use std::collections::HashSet;
 use std::fs;
 use std::path::Path;
-use std::time::{Duration, Instant};
 use support::{any_number, file_of, fixed};
 
 const ID: &str = "[0-9a-f-]{1,36}";
@@ -307,21 +306,14 @@ fn a_folder() -> tempfile::TempDir {
 /// `LASTAMBER_LONG=1 cargo test --release --no-default-features --test history_fuzz -- --nocapture`
 #[test]
 fn no_damaged_file_costs_a_line_or_brings_a_wrong_one() {
-    let long = std::env::var_os("LASTAMBER_LONG").is_some();
-    let began = Instant::now();
-    let over = |tries: u64| {
-        if long { began.elapsed() >= Duration::from_secs(600) } else { tries >= 1500 }
-    };
-    let mut random = generator(if long { 601 } else { 2027 });
-    let (mut tries, mut taken) = (0_u64, 0_u64);
-    while !over(tries) {
+    let mut taken = 0_u64;
+    let tries = again_and_again("files", 1500, [2027, 601], |i, random| {
         let folder = a_folder();
-        match one_try(folder.path(), &mut random) {
+        match one_try(folder.path(), random) {
             Ok(took) => taken += u64::from(took),
-            Err(why) => panic!("try {tries}: {why}"),
+            Err(why) => panic!("try {i}: {why}"),
         }
-        tries += 1;
-    }
-    println!("{tries} files, {taken} taken, {:.0} s", began.elapsed().as_secs_f64());
+    });
+    println!("{tries} files, {taken} taken");
     assert!(taken * 4 > tries, "many damaged files can still be taken: {taken} of {tries}");
 }

@@ -8,16 +8,14 @@
 #[path = "fuzz_support/mod.rs"]
 mod fuzz_support;
 
-use fuzz_support::{any_slip, damage};
+use fuzz_support::{again_and_again, any_slip, damage};
 use lastamber::rules::{RtScale, SlipTime, TrackLength};
-use lastamber::seed::generator;
 use lastamber::slips::{
     Cell, ImportOutcome, ImportReport, InLane, Slip, SlipsError, read_table, write_table,
 };
 use lastamber::tree::Lane;
 use proptest::prelude::*;
 use rand::RngExt;
-use std::time::{Duration, Instant};
 
 fn corpus(name: &str) -> Vec<u8> {
     let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/data/slips");
@@ -217,24 +215,17 @@ fn lines_without_quotes(bytes: &[u8]) -> Option<usize> {
 
 #[test]
 fn fuzz_no_bytes_break_the_importer() {
-    let long = std::env::var_os("LASTAMBER_LONG").is_some();
-    let began = Instant::now();
-    let over = |tries: u64| {
-        if long { began.elapsed() >= Duration::from_secs(600) } else { tries >= 3000 }
-    };
     let seeds: Vec<Vec<u8>> = CORPUS.iter().map(|name| corpus(name)).collect();
-    let mut random = generator(if long { 600 } else { 2026 });
-    let (mut tries, mut read) = (0_u64, 0_u64);
-    while !over(tries) {
+    let mut read = 0_u64;
+    let tries = again_and_again("tables", 3000, [2026, 600], |_, random| {
         let mut bytes = seeds[random.random_range(0..seeds.len())].clone();
-        damage(&mut bytes, &seeds, &mut random);
+        damage(&mut bytes, &seeds, random);
         if let Err(why) = holds(&bytes) {
             panic!("{why}\nfrom {:?}", String::from_utf8_lossy(&bytes));
         }
         read += u64::from(read_table(&bytes, &Slip::default()).is_ok());
-        tries += 1;
-    }
-    println!("{tries} tables, {read} read, {:.0} s", began.elapsed().as_secs_f64());
+    });
+    println!("{tries} tables, {read} read");
     assert!(read * 2 > tries, "most damaged tables are still tables: {read} of {tries}");
 }
 

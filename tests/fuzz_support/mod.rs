@@ -1,11 +1,57 @@
-//! Slips made up at random, and files damaged at random from a seed.
+//! Slips made up at random, files damaged at random from a seed, and the long runs of both.
+//!
+//! `LASTAMBER_LONG=1` goes on for ten minutes from a seed of its own; `LASTAMBER_MINUTES` and
+//! `LASTAMBER_SEED` say how long and from which.
 #![allow(dead_code, reason = "each test binary uses its part")]
 
 use lastamber::rules::{RtScale, SlipTime, TrackLength};
-use lastamber::seed::Generator;
+use lastamber::seed::{Generator, generator};
 use lastamber::slips::{LaneSlip, Slip, SlipOrigin};
 use proptest::prelude::*;
 use rand::RngExt;
+use std::time::{Duration, Instant};
+
+/// What one input may take of the processor in a release build.
+const MOST_OF_ONE: Duration = Duration::from_secs(1);
+
+/// A whole number a long run is told by the environment.
+fn told(name: &str, unless: u64) -> u64 {
+    std::env::var(name).map_or(unless, |value| value.parse().expect("a whole number"))
+}
+
+/// Processor time of this thread; on systems that do not say, the time that passed.
+fn spent(began: Instant) -> Duration {
+    let text = std::fs::read_to_string("/proc/thread-self/schedstat").unwrap_or_default();
+    let ns = text.split(' ').next().and_then(|first| first.parse().ok());
+    ns.map_or_else(|| began.elapsed(), Duration::from_nanos)
+}
+
+/// Calls `one` a number of times, or for the time of a long run, holds each call to a second of the
+/// processor, and says how often. Seeds of the short and the long run. Gives the number of calls.
+pub fn again_and_again(
+    what: &str,
+    tries: u64,
+    [short, long]: [u64; 2],
+    mut one: impl FnMut(u64, &mut Generator),
+) -> u64 {
+    let lasting = std::env::var("LASTAMBER_LONG").is_ok_and(|value| value == "1");
+    let time = Duration::from_secs(60 * told("LASTAMBER_MINUTES", 10));
+    let seed = if lasting { told("LASTAMBER_SEED", long) } else { short };
+    let mut random = generator(seed);
+    let began = Instant::now();
+    let (mut done, mut slowest) = (0, Duration::ZERO);
+    while if lasting { began.elapsed() < time } else { done < tries } {
+        let before = spent(began);
+        one(done, &mut random);
+        let took = spent(began).saturating_sub(before);
+        assert!(cfg!(debug_assertions) || took < MOST_OF_ONE, "{what} {done}: {took:.2?}");
+        slowest = slowest.max(took);
+        done += 1;
+    }
+    let seconds = began.elapsed().as_secs_f64();
+    println!("{what}: {done} tries from seed {seed}, {seconds:.0} s; slowest {slowest:.2?}");
+    done
+}
 
 /// One to eight small damages: a byte changed, left out, put in; a stretch doubled, cut or taken
 /// from elsewhere.

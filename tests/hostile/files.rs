@@ -3,15 +3,12 @@
 //! Owns the promise of their reader: the settings, or first ones and a sentence with file and place, and
 //! nothing of the file lost.
 
-use super::{again_and_again, hostile_names};
+use super::{again_and_again, fuzz_support, hostile_names};
 use lastamber::history::Settings;
 use lastamber::seed::Generator;
 use rand::RngExt;
 use std::fs;
 use std::path::Path;
-
-#[path = "../fuzz_support/mod.rs"]
-mod fuzz_support;
 
 fn seeds() -> Vec<Vec<u8>> {
     let mut settings = Settings::default();

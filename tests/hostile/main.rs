@@ -2,9 +2,10 @@
 //! names file, place and cure.
 //!
 //! A short corpus and a few thousand damaged inputs run with the other tests; the long run takes half an
-//! hour, ten minutes for each of settings, typed cars with tyre sizes, and command lines:
-//! `LASTAMBER_LONG=1 cargo test --release --no-default-features --test hostile -- --nocapture`. Slips,
-//! exports and histories have their own (`slips_table`, `history_fuzz`, `cli_history`).
+//! hour, ten minutes (or `LASTAMBER_MINUTES`) for each of settings, typed cars with tyre sizes, and command
+//! lines: `LASTAMBER_LONG=1 cargo test --release --no-default-features --test hostile -- --nocapture
+//! --test-threads 1`. Slips, exports and histories have their own (`slips_table`, `history_fuzz`,
+//! `cli_history`).
 
 mod files;
 mod files_of;
@@ -13,20 +14,14 @@ mod names;
 mod typed;
 mod words;
 
-use lastamber::seed::{Generator, generator};
-use std::time::{Duration, Instant};
+#[path = "../fuzz_support/mod.rs"]
+mod fuzz_support;
 
-/// Calls `one` a number of times, or for ten minutes of a long run, and says how often.
-fn again_and_again(what: &str, tries: u64, mut one: impl FnMut(u64, &mut Generator)) {
-    let long = std::env::var("LASTAMBER_LONG").is_ok_and(|value| value == "1");
-    let mut random = generator(if long { 611 } else { 2028 });
-    let began = Instant::now();
-    let mut done = 0;
-    while if long { began.elapsed() < Duration::from_secs(600) } else { done < tries } {
-        one(done, &mut random);
-        done += 1;
-    }
-    println!("{what}: {done} tries, {:.0} s", began.elapsed().as_secs_f64());
+use lastamber::seed::Generator;
+
+/// Calls `one` a number of times, or for ten minutes of a long run.
+fn again_and_again(what: &str, tries: u64, one: impl FnMut(u64, &mut Generator)) {
+    fuzz_support::again_and_again(what, tries, [2028, 611], one);
 }
 
 /// Names nobody has, and what breaks where they are not taken for text.

@@ -3,6 +3,7 @@
 //! Owns the search for changes and its criterion. Refuses drifts and single odd points: those are
 //! the charts'.
 
+use super::cuts::{FLOOR, best_cuts, gains};
 use super::in_control::Direction;
 use super::spread::spread;
 use crate::seed::Generator;
@@ -18,8 +19,6 @@ use std::ops::Range;
 /// Longer series are averaged in blocks to at most this many. Chosen, because the search is
 /// quadratic and 300 places are finer than what a change can be dated to.
 const MOST_BLOCKS: usize = 300;
-/// A perfect step leaves no squares; this share of them keeps the logarithm finite.
-const FLOOR: f64 = 1e-12;
 
 /// How the search is done.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -209,8 +208,7 @@ impl ChangeSearch {
         let mut as_good = 1;
         for _ in 0..self.shuffles {
             shuffled.shuffle(generator);
-            let other = best_cuts(&shuffled, self.shortest).map_or(f64::NEG_INFINITY, |b| b.0);
-            as_good += usize::from(other >= gain - 1e-9);
+            as_good += usize::from(gains(&shuffled, self.shortest, gain - 1e-9));
         }
         (cuts, as_good as f64 / (self.shuffles + 1) as f64)
     }
@@ -237,73 +235,6 @@ fn centred(values: &[f64], ranges: &[Range<usize>], centre: fn(&[f64]) -> f64) -
     ranges.iter().flat_map(about).collect()
 }
 
-/// The largest gain in BIC of one or two cuts, and where they are; `None` if there is no room for
-/// a cut or nothing to explain.
-fn best_cuts(values: &[f64], shortest: usize) -> Option<(f64, Vec<usize>)> {
-    let n = values.len();
-    if n < 2 * shortest {
-        return None;
-    }
-    let centre = mean(values);
-    let total = squares_about_floor(values, centre)?;
-    let mut sums = Vec::with_capacity(n + 1);
-    let mut running = 0.0;
-    sums.push(0.0);
-    for value in values {
-        running += value - centre;
-        sums.push(running);
-    }
-    // Squares explained by a stretch of deviations: (sum)²/length.
-    let inverse: Vec<f64> = (0..=n).map(|i| 1.0 / i as f64).collect();
-    let explained = |from: usize, to: usize| (sums[to] - sums[from]).powi(2) * inverse[to - from];
-    let mut one = (0.0, 0);
-    let mut two = (0.0, 0, 0);
-    for i in shortest..=n - shortest {
-        let left = explained(0, i);
-        let both = left + explained(i, n);
-        if both > one.0 {
-            one = (both, i);
-        }
-        if i + shortest > n - shortest {
-            continue;
-        }
-        let (from, to) = (i + shortest, n - shortest);
-        let all = |j: usize| left + explained(i, j) + explained(j, n);
-        // Only where the greatest is greater, the place is looked for.
-        if greatest(from..to + 1, all) > two.0 {
-            for j in from..=to {
-                if all(j) > two.0 {
-                    two = (all(j), i, j);
-                }
-            }
-        }
-    }
-    let gain = |explained: f64, cuts: f64| {
-        let left = (total - explained).max(FLOOR * total);
-        n as f64 * (total / left).ln() - 2.0 * cuts * (n as f64).ln()
-    };
-    let (gain_one, gain_two) = (gain(one.0, 1.0), gain(two.0, 2.0));
-    if two.1 > 0 && gain_two > gain_one {
-        Some((gain_two, vec![two.1, two.2]))
-    } else {
-        (one.1 > 0).then(|| (gain_one, vec![one.1]))
-    }
-}
-
-/// The greatest value: several at a time, since none waits for the one before.
-fn greatest(mut places: Range<usize>, value: impl Fn(usize) -> f64) -> f64 {
-    const AT_ONCE: usize = 8;
-    let greater = |a: f64, b: f64| if b > a { b } else { a };
-    let mut most = [f64::NEG_INFINITY; AT_ONCE];
-    while places.len() >= AT_ONCE {
-        for (k, most) in most.iter_mut().enumerate() {
-            *most = greater(*most, value(places.start + k));
-        }
-        places.start += AT_ONCE;
-    }
-    places.map(value).chain(most).fold(f64::NEG_INFINITY, greater)
-}
-
 /// The stretches between `cuts` of `n` values.
 fn stretches(cuts: &[usize], n: usize) -> Vec<Range<usize>> {
     let starts = std::iter::once(0).chain(cuts.iter().copied());
@@ -315,25 +246,10 @@ fn squares(values: &[f64]) -> f64 {
     squares_about(values, mean(values))
 }
 
-/// Squares about the centre, if they are more than rounding of standardised values.
-fn squares_about_floor(values: &[f64], centre: f64) -> Option<f64> {
-    let total = squares_about(values, centre);
-    (total > 1e-20 * values.len() as f64).then_some(total)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::seed;
-
-    #[test]
-    fn the_best_cuts_are_those_of_a_search_by_hand() {
-        let values =
-            [0.0, 0.1, -0.1, 0.05, 0.0, 1.0, 1.1, 0.9, 1.05, 1.0, 0.1, 0.0, -0.1, 0.0, 0.1];
-        assert_eq!(best_cuts(&values, 5).unwrap().1, [5, 10]);
-        assert_eq!(best_cuts(&values[..10], 5).unwrap().1, [5]);
-        assert!(best_cuts(&values[..9], 5).is_none());
-    }
 
     #[test]
     fn an_odd_setting_is_refused() {

@@ -7,6 +7,7 @@
 pub mod change_point;
 pub mod curves;
 pub mod cusum;
+mod cuts;
 pub mod days;
 pub mod ewma;
 pub mod hold;

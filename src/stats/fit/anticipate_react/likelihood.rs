@@ -1,8 +1,9 @@
 //! The likelihood of two parts, its slope, and the coordinates a search moves in.
 //!
-//! Owns one pass over standardised values. Refuses to search. Densities come from the table of the
+//! Owns one pass over standardised values, or over bins of them. Refuses to search. Densities come from the table of the
 //! Mills ratio; a value neither part would expect is asked of the family itself, in logarithms.
 
+use super::bins::{Bin, Bins};
 use crate::stats::family::{AnticipateReact, Distribution};
 use crate::stats::mills_table::MillsTable;
 use crate::stats::special::FRAC_1_SQRT_2PI;
@@ -50,50 +51,106 @@ pub(super) fn point(p: &[f64; 6]) -> Point {
 /// (r − h)/sigma, (r² − h·(r + z))/sigma, (r·(z − r + h) − 1)/tau to the slopes of the ln-likelihood
 /// in (logit of the share, mean, sd, mu, sigma, tau).
 pub(super) fn minus_ln_likelihood(values: &[f64], at: &Point) -> (f64, Point) {
-    let (p, chain) = parameters(at);
-    let Ok(law) = AnticipateReact::from_parameters(&p) else {
-        return (f64::INFINITY, *at);
-    };
-    let [share, mean, sd, mu, sigma, tau] = p;
-    let table = MillsTable::get();
-    let (per_sd, per_sigma, r) = (1.0 / sd, 1.0 / sigma, sigma / tau);
-    let (high_a, high_b) = (share * per_sd * FRAC_1_SQRT_2PI, (1.0 - share) / tau);
+    let Some(parts) = Parts::new(at) else { return (f64::INFINITY, *at) };
     let (mut sum, mut slope) = (0.0, [0.0; 6]);
     for chunk in values.chunks(8) {
         let mut product = 1.0;
         for x in chunk {
-            let (u, z) = ((x - mean) * per_sd, (x - mu) * per_sigma);
-            let y = r - z;
-            let a = high_a * (-0.5 * u * u).exp();
-            let (b, h) = if y > -5.0 {
-                let m = table.mills(y);
-                (high_b * FRAC_1_SQRT_2PI * (-0.5 * z * z).exp() * m, 1.0 / m)
-            } else {
-                // φ(z)·m(y) = exp(r²/2 − r·z)·Φ(−y): here both factors are tame.
-                let (below, hazard) = table.far_left(y);
-                (high_b * (r * (0.5 * r - z)).exp() * below, hazard)
-            };
-            let both = a + b;
-            let chance = if both > SMALLEST {
-                product *= both;
-                a / both
-            } else {
-                sum += law.ln_pdf(*x);
-                law.guess_probability(*x)
-            };
-            let rest = 1.0 - chance;
-            slope[0] += chance;
-            slope[1] += chance * u;
-            slope[2] += chance * (u * u - 1.0);
-            slope[3] += rest * (r - h);
-            slope[4] += rest * (r * r - h * (r + z));
-            slope[5] += rest * (r * (z - r + h) - 1.0);
+            let term = parts.term(*x);
+            match term.density {
+                Some(density) => product *= density,
+                None => sum += parts.law.ln_pdf(*x),
+            }
+            slope.iter_mut().zip(term.slope).for_each(|(slope, of_one)| *slope += of_one);
         }
         sum += product.ln();
     }
-    slope[0] -= share * values.len() as f64;
-    let scales = [1.0, per_sd, chain[2] * per_sd, per_sigma, chain[4] * per_sigma, chain[5] / tau];
-    (-sum, std::array::from_fn(|i| -slope[i] * scales[i]))
+    parts.turned(sum, slope, values.len() as f64)
+}
+
+/// The same of sorted values that stand in bins: each counts as the mean of its bin.
+pub(super) fn minus_ln_likelihood_of(bins: &Bins, at: &Point) -> (f64, Point) {
+    let Some(parts) = Parts::new(at) else { return (f64::INFINITY, *at) };
+    let (mut sum, mut slope) = (0.0, [0.0; 6]);
+    for Bin { mean, count } in &bins.bins {
+        let term = parts.term(*mean);
+        sum += count * term.density.map_or_else(|| parts.law.ln_pdf(*mean), f64::ln);
+        slope.iter_mut().zip(term.slope).for_each(|(slope, of_one)| *slope += count * of_one);
+    }
+    parts.turned(sum, slope, bins.values)
+}
+
+/// Two parts at a point, ready to be asked of values.
+struct Parts {
+    law: AnticipateReact,
+    p: [f64; 6],
+    chain: Point,
+    table: &'static MillsTable,
+    per_sd: f64,
+    per_sigma: f64,
+    /// sigma/tau.
+    r: f64,
+    /// The parts' densities are these times a bell, and times a bell and a Mills ratio.
+    heights: (f64, f64),
+}
+
+/// What one value adds.
+struct Term {
+    /// f(x); `None` where only its logarithm is within reach.
+    density: Option<f64>,
+    /// The slopes, before the scales of [`Parts::turned`].
+    slope: Point,
+}
+
+impl Parts {
+    fn new(at: &Point) -> Option<Self> {
+        let (p, chain) = parameters(at);
+        let law = AnticipateReact::from_parameters(&p).ok()?;
+        let [share, _, sd, _, sigma, tau] = p;
+        let (per_sd, per_sigma, r) = (1.0 / sd, 1.0 / sigma, sigma / tau);
+        let heights = (share * per_sd * FRAC_1_SQRT_2PI, (1.0 - share) / tau);
+        Some(Self { law, p, chain, table: MillsTable::get(), per_sd, per_sigma, r, heights })
+    }
+
+    #[inline(always)]
+    fn term(&self, x: f64) -> Term {
+        let [_, mean, _, mu, _, _] = self.p;
+        let ((high_a, high_b), r) = (self.heights, self.r);
+        let (u, z) = ((x - mean) * self.per_sd, (x - mu) * self.per_sigma);
+        let y = r - z;
+        let a = high_a * (-0.5 * u * u).exp();
+        let (b, h) = if y > -5.0 {
+            let m = self.table.mills(y);
+            (high_b * FRAC_1_SQRT_2PI * (-0.5 * z * z).exp() * m, 1.0 / m)
+        } else {
+            // φ(z)·m(y) = exp(r²/2 − r·z)·Φ(−y): here both factors are tame.
+            let (below, hazard) = self.table.far_left(y);
+            (high_b * (r * (0.5 * r - z)).exp() * below, hazard)
+        };
+        let both = a + b;
+        let density = (both > SMALLEST).then_some(both);
+        let chance = density.map_or_else(|| self.law.guess_probability(x), |both| a / both);
+        let rest = 1.0 - chance;
+        let slope = [
+            chance,
+            chance * u,
+            chance * (u * u - 1.0),
+            rest * (r - h),
+            rest * (r * r - h * (r + z)),
+            rest * (r * (z - r + h) - 1.0),
+        ];
+        Term { density, slope }
+    }
+
+    /// The sums of `n` values' terms, as height and slope of what is to be small.
+    fn turned(&self, sum: f64, mut slope: Point, n: f64) -> (f64, Point) {
+        let (per_sd, per_sigma, chain) = (self.per_sd, self.per_sigma, &self.chain);
+        slope[0] -= self.p[0] * n;
+        let per_tau = 1.0 / self.p[5];
+        let scales =
+            [1.0, per_sd, chain[2] * per_sd, per_sigma, chain[4] * per_sigma, chain[5] * per_tau];
+        (-sum, std::array::from_fn(|i| -slope[i] * scales[i]))
+    }
 }
 
 #[cfg(test)]
@@ -108,6 +165,15 @@ mod tests {
         let law = AnticipateReact::from_parameters(&parameters(&AT).0).unwrap();
         let sum: f64 = VALUES.iter().map(|x| law.ln_pdf(*x)).sum();
         assert!((minus_ln_likelihood(&VALUES, &AT).0 + sum).abs() < 1e-11);
+    }
+
+    #[test]
+    fn bins_of_one_value_each_are_the_values() {
+        let bins = Bins::new(&VALUES, 0.0);
+        let (height, slope) = minus_ln_likelihood(&VALUES, &AT);
+        let (same, also) = minus_ln_likelihood_of(&bins, &AT);
+        assert!((height - same).abs() < 1e-11, "{height} {same}");
+        assert!(slope.iter().zip(also).all(|(a, b)| (a - b).abs() < 1e-11), "{slope:?} {also:?}");
     }
 
     #[test]

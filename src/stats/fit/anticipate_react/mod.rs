@@ -4,16 +4,20 @@
 //! that shrinks on one launch has a likelihood without end, so spreads have a floor, and an end that
 //! sits on it is no optimum.
 
+mod bins;
 mod descent;
 mod likelihood;
 
 use super::standard::Standardised;
 use super::{Found, Status, ex_gaussian, normal};
-use crate::stats::family::{AnticipateReact, Model};
+use crate::stats::family::{AnticipateReact, Distribution, Model};
 use crate::stats::matrix::{Matrix, inverse};
 use crate::stats::{Sample, StatsError};
+use bins::Bins;
 use descent::{Bottom, Limits, descend};
-use likelihood::{Point, SPREAD_FLOOR, minus_ln_likelihood, parameters, point};
+use likelihood::{
+    Point, SPREAD_FLOOR, minus_ln_likelihood, minus_ln_likelihood_of, parameters, point,
+};
 
 /// Values a two-part fit needs at least. Chosen: six parameters.
 const LEAST: usize = 30;
@@ -25,6 +29,8 @@ const THIN_VALUES: usize = 2_000;
 const SHARES: [f64; 7] = [0.5, 0.75, 0.2, 0.08, 0.35, 0.62, 0.92];
 /// The first so many of them, and the two means, decide whether a second part gains anything.
 const SHARES_OF_A_GAIN: usize = 3;
+/// Above this many values a gain is asked of bins: below they save little.
+const BINNED_ABOVE: usize = 500;
 /// Ends whose ln-likelihoods are this close are the same, and so are a small tail and none.
 const AGREEMENT: f64 = 1e-4;
 /// A tail narrower than this many times the reactions' normal part may be none.
@@ -56,7 +62,7 @@ pub(super) fn fit(data: &Standardised) -> Result<Option<Found>, StatsError> {
     }
     let looked_at =
         sorted(if n > THIN_ABOVE { data.thinned(THIN_VALUES) } else { data.values.clone() });
-    let ends = ends(&looked_at, &SHARES, LIMITS);
+    let ends = ends(&looked_at, &SHARES, LIMITS, |at| minus_ln_likelihood(&looked_at, at));
     let Some(best) = best(&ends) else {
         return Ok(None);
     };
@@ -86,7 +92,7 @@ pub(super) fn fit_near(
     let standard = Model::AnticipateReact(*near).moved(1.0 / data.sd, -data.mean / data.sd)?;
     let p: Vec<f64> = standard.parameters();
     let from = point(&std::array::from_fn(|i| p[i]));
-    let end = End::from(&data.values, from, LIMITS);
+    let end = End::from(|at| minus_ln_likelihood(&data.values, at), from, LIMITS);
     end.found(data, &[[0.0; 6]; 6])
 }
 
@@ -98,9 +104,18 @@ pub(in crate::stats) fn gain_of_second_part(sample: &Sample) -> Result<(f64, Mod
     sample.at_least(LEAST)?;
     let data = Standardised::new(sample.values())?;
     let one = ex_gaussian::fit(&data)?;
-    let ends = ends(&sorted(data.values.clone()), &SHARES[..SHARES_OF_A_GAIN], ROUGH);
-    let two = best(&ends).map_or(one.log_likelihood, |end| -end.minus_ln_likelihood);
-    let gain = (2.0 * (two - one.log_likelihood)).max(0.0);
+    let sorted = sorted(data.values.clone());
+    let shares = &SHARES[..SHARES_OF_A_GAIN];
+    let (ends, of_one) = if sorted.len() > BINNED_ABOVE {
+        let bins = Bins::of(&sorted);
+        let ends = ends(&sorted, shares, ROUGH, |at| minus_ln_likelihood_of(&bins, at));
+        (ends, bins.bins.iter().map(|bin| bin.count * one.model.ln_pdf(bin.mean)).sum())
+    } else {
+        let ends = ends(&sorted, shares, ROUGH, |at| minus_ln_likelihood(&sorted, at));
+        (ends, one.log_likelihood)
+    };
+    let of_two = best(&ends).map_or(of_one, |end| -end.minus_ln_likelihood);
+    let gain = (2.0 * (of_two - of_one)).max(0.0);
     Ok((gain, one.model.moved(data.sd, data.mean)?))
 }
 
@@ -109,11 +124,16 @@ fn sorted(mut values: Vec<f64>) -> Vec<f64> {
     values
 }
 
-/// Where descents end, spikes left out and those that put reaction before anticipation.
-fn ends(sorted: &[f64], shares: &[f64], limits: Limits) -> Vec<End> {
+/// Where descents of `height` end, spikes left out and those that put reaction before anticipation.
+fn ends(
+    sorted: &[f64],
+    shares: &[f64],
+    limits: Limits,
+    height: impl Fn(&Point) -> (f64, Point),
+) -> Vec<End> {
     let two_means = two_means(sorted);
     let shares = shares.iter().copied().chain([two_means]);
-    let ends = shares.map(|share| End::from(sorted, start(sorted, share), limits));
+    let ends = shares.map(|share| End::from(&height, start(sorted, share), limits));
     ends.filter(|end| {
         let ([_, mean, _, mu, _, tau], _) = parameters(&end.at);
         !end.is_spike() && mean < mu + tau
@@ -159,10 +179,9 @@ fn moments(x: &[f64]) -> (f64, f64) {
 }
 
 impl End {
-    fn from(values: &[f64], start: Point, limits: Limits) -> Self {
-        let (none, left) = (f64::INFINITY, f64::INFINITY);
-        let nowhere = Self { at: start, minus_ln_likelihood: none, left, tailless: false };
-        nowhere.descended(values, None, limits)
+    fn from(height: impl Fn(&Point) -> (f64, Point), start: Point, limits: Limits) -> Self {
+        let Bottom { at, value, left } = descend(height, start, None, limits);
+        Self { at, minus_ln_likelihood: value, left, tailless: false }
     }
 
     /// Whether a part has shrunk as far as it may.
