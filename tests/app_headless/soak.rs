@@ -6,6 +6,7 @@
 //! instead of the few of the gate.
 
 use super::rig::{Rig, is_told, record_of};
+use bevy::ecs::schedule::SingleThreadedExecutor;
 use bevy::prelude::*;
 use bevy::window::WindowFocused;
 use lastamber::app::Screen;
@@ -41,6 +42,7 @@ fn no_number_of_runs_makes_it_grow() {
     let writer = Writer::start(held.open_log().unwrap()).unwrap();
     let mut rig = Rig::writing_to(writer, Drill::TreeOnly, OnsetFeed::Echo(Span::from_ms(10)));
     rig.frame = Span::from_ms(40);
+    one_thread(&mut rig.app);
     // Scripted runs are spared some of the work.
     rig.app.world_mut().resource_mut::<Session>().scripted = false;
     let mut random = ChaCha12Rng::seed_from_u64(0x50A4);
@@ -80,6 +82,15 @@ fn no_number_of_runs_makes_it_grow() {
     );
     assert!(last - second < GROWTH_KB, "{} kB more", last - second);
     assert!(ends.len() >= 5, "every way a run can end was met: {ends:?}");
+}
+
+/// Has all systems run one after the other: half a million updates an hour of waking threads is not what is
+/// looked at here, and takes most of the time.
+fn one_thread(app: &mut App) {
+    let mut schedules = app.world_mut().resource_mut::<Schedules>();
+    for (_, schedule) in schedules.iter_mut() {
+        schedule.set_executor(SingleThreadedExecutor::new());
+    }
 }
 
 /// What the driver does.

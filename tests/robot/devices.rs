@@ -57,16 +57,8 @@ impl Stage {
                 fs::write(&file, text).map(|()| file).map_err(|e| e.to_string())
             })
             .transpose()?;
-        let start = Start {
-            data: data.clone(),
-            trace: folder.path().join("trace.txt"),
-            frame_cap_hz: None,
-            sources: None,
-            stall: None,
-            sound,
-            size,
-            seed: 21,
-        };
+        let start =
+            Start { sound, size, ..Start::usual(&data, &folder.path().join("trace.txt"), 21) };
         let watchdog = Watchdog::after(Duration::from_secs(180));
         watchdog.watch(server.process());
         let mut player = Player::new(Rig::start(&server, start)?);

@@ -38,14 +38,9 @@ fn rates_at(size: (u32, u32)) -> Outcome<Vec<f64>> {
     let data = folder.path().join("data");
     fs::create_dir(&data).map_err(|e| e.to_string())?;
     let start = Start {
-        data,
-        trace: folder.path().join("trace.txt"),
         frame_cap_hz: Some(240),
-        sources: None,
-        stall: None,
-        sound: None,
         size,
-        seed: 13,
+        ..Start::usual(&data, &folder.path().join("trace.txt"), 13)
     };
     let watchdog = Watchdog::after(Duration::from_secs(180));
     watchdog.watch(server.process());

@@ -16,7 +16,7 @@ use rand_chacha::ChaCha12Rng;
 use tempfile::TempDir;
 
 use crate::player::{Player, verdict_of};
-use crate::rig::{Rig, Start, WINDOW, Watchdog};
+use crate::rig::{Rig, Start, Watchdog};
 use crate::trace::{Event, Trace};
 use crate::xserver::{Outcome, SharedChild, XServer, stop};
 
@@ -124,16 +124,7 @@ pub fn ids_on_disk(data: &Path) -> BTreeSet<String> {
 }
 
 fn start(server: &XServer, data: &Path, trace: &Path, n: usize) -> Outcome<Player> {
-    let start = Start {
-        data: data.to_owned(),
-        trace: trace.to_owned(),
-        frame_cap_hz: None,
-        sources: None,
-        stall: None,
-        sound: None,
-        size: WINDOW,
-        seed: 100 + n as u64,
-    };
+    let start = Start::usual(data, trace, 100 + n as u64);
     Rig::start(server, start).map(Player::new)
 }
 

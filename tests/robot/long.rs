@@ -12,7 +12,7 @@ use lastamber::history::write_demo;
 use tempfile::TempDir;
 
 use crate::player::Player;
-use crate::rig::{Rig, Start, WINDOW, Watchdog};
+use crate::rig::{Rig, Start, Watchdog};
 use crate::trace::{Event, Trace};
 use crate::xserver::{Outcome, XServer};
 
@@ -31,16 +31,7 @@ pub fn start_over_a_long_history() -> Outcome<()> {
         }
     };
     let server = XServer::start(800, 480)?;
-    let start = Start {
-        data,
-        trace: folder.path().join("trace.txt"),
-        frame_cap_hz: None,
-        sources: None,
-        stall: None,
-        sound: None,
-        size: WINDOW,
-        seed: 51,
-    };
+    let start = Start::usual(&data, &folder.path().join("trace.txt"), 51);
     let watchdog = Watchdog::after(Duration::from_secs(180));
     watchdog.watch(server.process());
     let mut player = Player::new(Rig::start(&server, start)?);

@@ -14,7 +14,7 @@ use tempfile::TempDir;
 use crate::keys::{Sent, now_ns, sleep_until};
 use crate::player::Player;
 use crate::prompts::tap;
-use crate::rig::{Rig, Start, WINDOW, Watchdog};
+use crate::rig::{Rig, Start, Watchdog};
 use crate::trace::{Event, StampedEdge};
 use crate::xserver::{Outcome, XServer};
 
@@ -34,14 +34,9 @@ pub fn press_and_count(count: usize, seed: u64) -> Outcome<()> {
     let data = folder.path().join("data");
     fs::create_dir(&data).map_err(|e| e.to_string())?;
     let start = Start {
-        data,
-        trace: folder.path().join("trace.txt"),
-        frame_cap_hz: None,
         sources: Some("auto"),
         stall: Some("300:5"),
-        sound: None,
-        size: WINDOW,
-        seed,
+        ..Start::usual(&data, &folder.path().join("trace.txt"), seed)
     };
     let watchdog = Watchdog::after(Duration::from_secs(20 * 60));
     watchdog.watch(server.process());

@@ -36,16 +36,8 @@ pub fn leave_alone(bars: &Bars) -> Outcome<()> {
     let folder = TempDir::new().map_err(|e| e.to_string())?;
     let data = folder.path().join("data");
     fs::create_dir(&data).map_err(|e| e.to_string())?;
-    let start = Start {
-        data,
-        trace: folder.path().join("trace.txt"),
-        frame_cap_hz: None,
-        sources: None,
-        stall: None,
-        sound: None,
-        size: (1280, 720),
-        seed: 31,
-    };
+    let start =
+        Start { size: (1280, 720), ..Start::usual(&data, &folder.path().join("trace.txt"), 31) };
     let watchdog = Watchdog::after(Duration::from_secs(240));
     watchdog.watch(server.process());
     let begun_ns = now_ns();

@@ -10,7 +10,7 @@ use std::time::{Duration, Instant};
 use tempfile::TempDir;
 
 use crate::player::Player;
-use crate::rig::{Rig, Start, WINDOW, Watchdog};
+use crate::rig::{Rig, Start, Watchdog};
 use crate::trace::Event;
 use crate::xserver::{Outcome, XServer};
 
@@ -28,16 +28,7 @@ pub fn launch_on(launches: usize) -> Outcome<()> {
     let data = folder.path().join("data");
     fs::create_dir(&data).map_err(|e| e.to_string())?;
     let trace = folder.path().join("trace.txt");
-    let start = Start {
-        data,
-        trace,
-        frame_cap_hz: None,
-        sources: None,
-        stall: None,
-        sound: None,
-        size: WINDOW,
-        seed: 12,
-    };
+    let start = Start::usual(&data, &trace, 12);
     let bar = A_LAUNCH * launches as u32;
     let watchdog = Watchdog::after(bar * 2 + Duration::from_secs(90));
     watchdog.watch(server.process());

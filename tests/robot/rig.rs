@@ -40,6 +40,22 @@ pub struct Start {
     pub seed: u64,
 }
 
+impl Start {
+    /// As a driver starts it, in a small window.
+    pub fn usual(data: &Path, trace: &Path, seed: u64) -> Self {
+        Self {
+            data: data.to_owned(),
+            trace: trace.to_owned(),
+            frame_cap_hz: None,
+            sources: None,
+            stall: None,
+            sound: None,
+            size: WINDOW,
+            seed,
+        }
+    }
+}
+
 /// The running program, seen and driven from outside.
 pub struct Rig {
     pub trace: Trace,

@@ -16,7 +16,7 @@ use std::time::Duration;
 use tempfile::TempDir;
 
 use crate::player::Player;
-use crate::rig::{Rig, Start, WINDOW, Watchdog};
+use crate::rig::{Rig, Start, Watchdog};
 use crate::xserver::{Outcome, XServer};
 
 /// Families that stay on this machine (socket(2)): between programs, and from the kernel, which tells of
@@ -42,16 +42,7 @@ fn window(folder: &Path, traced: bool) -> Outcome<()> {
     let server = XServer::start(800, 480)?;
     let data = folder.join("data");
     fs::create_dir(&data).map_err(|e| e.to_string())?;
-    let start = Start {
-        data,
-        trace: folder.join("trace.txt"),
-        frame_cap_hz: None,
-        sources: None,
-        stall: None,
-        sound: None,
-        size: WINDOW,
-        seed: 41,
-    };
+    let start = Start::usual(&data, &folder.join("trace.txt"), 41);
     let watchdog = Watchdog::after(Duration::from_secs(240));
     watchdog.watch(server.process());
     let calls = folder.join("calls");

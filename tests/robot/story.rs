@@ -30,16 +30,7 @@ pub fn tell() -> Outcome<()> {
     let data = folder.path().join("data");
     fs::create_dir(&data).map_err(|e| e.to_string())?;
     let trace = folder.path().join("trace.txt");
-    let start = Start {
-        data,
-        trace,
-        frame_cap_hz: None,
-        sources: None,
-        stall: None,
-        sound: None,
-        size: WINDOW,
-        seed: 11,
-    };
+    let start = Start::usual(&data, &trace, 11);
     let watchdog = Watchdog::after(STORY_LIMIT * 2);
     watchdog.watch(server.process());
     let mut player = Player::new(Rig::start(&server, start)?);

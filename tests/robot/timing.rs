@@ -14,7 +14,7 @@ use tempfile::TempDir;
 use crate::measure::{Colour, Compared, HEAD, median, robust_sd, share_within, worst};
 use crate::player::Player;
 use crate::priority;
-use crate::rig::{Rig, Start, WINDOW, Watchdog};
+use crate::rig::{Rig, Start, Watchdog};
 use crate::trace::Event;
 use crate::xserver::{Outcome, XServer};
 
@@ -58,14 +58,10 @@ fn play_once(set: Set) -> Outcome<Result<(), String>> {
     fs::create_dir(&data).map_err(|e| e.to_string())?;
     let sound = set.sound.then(|| device_that_takes_everything(folder.path())).transpose()?;
     let start = Start {
-        data,
-        trace: folder.path().join("trace.txt"),
         frame_cap_hz: set.frame_cap_hz,
         sources: Some(set.sources),
-        stall: None,
         sound,
-        size: WINDOW,
-        seed: set.seed,
+        ..Start::usual(&data, &folder.path().join("trace.txt"), set.seed)
     };
     let watchdog = Watchdog::after(SET_LIMIT);
     watchdog.watch(server.process());
