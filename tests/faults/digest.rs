@@ -157,7 +157,7 @@ fn where_a_digest_does_not_fit_nothing_is_said_of_it() {
     let script = format!("trap '' XFSZ; exec prlimit --fsize={room} -- \"$0\" \"$@\"");
     let tool = ["sh", "-c", &script];
     ask_by(&tool, &["slips", "add", "rt=.045", "--data", text(&folder)]).gave_up(&format!(
-        "lastamber: not saved in {}: File too large (os error 27).\nThe file may not grow: raise its limit \
+        "lastamber: not saved in {}: File too large (os error 27). The file may not grow: raise its limit \
          (ulimit -f), or choose another folder with --data DIR.",
         history_file(&folder).display()
     ));
