@@ -130,7 +130,7 @@ fn a_kill_over_a_digest_leaves_the_history_as_it_was() {
         while Instant::now() < deadline && !long.new_digest().exists() {
             std::thread::sleep(Duration::from_micros(200));
         }
-        std::thread::sleep(whole.mul_f64(random.random_range(0.0..0.1)));
+        std::thread::sleep(whole.mul_f64(random.random_range(0.0..0.02)));
         child.kill().unwrap();
         killed += usize::from(child.wait().unwrap().code().is_none());
         half += usize::from(long.new_digest().exists());
