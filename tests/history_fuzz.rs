@@ -124,7 +124,7 @@ proptest! {
             // What every line says is what was written first.
             for line in &back.lines {
                 let understood = line.understood().expect("known kinds");
-                let first = lines.iter().find(|l| (l.id(), l.kind()) == (line.id.as_str(), line.kind.as_str()));
+                let first = lines.iter().find(|l| (l.id(), l.kind()) == (&*line.id(), line.kind()));
                 prop_assert_eq!(understood.to_json().unwrap(), first.unwrap().to_json().unwrap());
             }
         }
@@ -239,7 +239,7 @@ fn goes_together(
     if back.lines.len() != own.lines.len() + new {
         return Err("lines out of nothing".to_owned());
     }
-    let named = |line: &WholeLine| (line.kind.clone(), line.id.clone());
+    let named = |line: &WholeLine| (line.kind().to_owned(), line.id().into_owned());
     let names: HashSet<_> = back.lines.iter().map(named).collect();
     match from.lines.iter().find(|line| !names.contains(&named(line))) {
         Some(lost) => Err(format!("not taken: {lost:?}")),
@@ -250,8 +250,8 @@ fn goes_together(
 /// Lines that no damage touched are found, whatever stands around them.
 fn untouched_are_found(before: &[u8], after: &[u8], found: &WholeHistory) -> Result<(), String> {
     let rows: HashSet<&[u8]> = after.split(|byte| *byte == b'\n').collect();
-    let known: HashSet<&str> =
-        found.lines.iter().chain(&found.contrary).map(|line| line.json.as_str()).collect();
+    let known: HashSet<String> =
+        found.lines.iter().chain(&found.contrary).map(|line| line.json().into_owned()).collect();
     let untouched = before.split(|byte| *byte == b'\n').filter(|row| rows.contains(row));
     for row in untouched.filter(|row| !row.is_empty()) {
         let value = std::str::from_utf8(&row[25..row.len() - 1]).unwrap();

@@ -41,7 +41,7 @@ fn years(runs: usize) -> Vec<Line> {
         }
         many.push(run);
     }
-    many.sort_by(|a, b| a.began.to_string().cmp(&b.began.to_string()));
+    many.sort_by_cached_key(|run| run.began.to_string());
     for (i, run) in many.iter_mut().enumerate() {
         run.id = format!("run-{i:07}").into();
     }

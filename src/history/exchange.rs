@@ -14,14 +14,13 @@ use std::path::Path;
 use serde::Deserialize;
 use serde_json::value::RawValue;
 
-use super::envelope::MAX_VALUE_BYTES;
 use super::error::HistoryError;
 use super::folder::{history_file, open_for_reading};
-use super::line::{Decoded, Line, TRIAL, decode};
 use super::load::MAX_REPORTED;
 use super::quick::QuickRuns;
 use super::read::{Damaged, Entry, Found, Reader};
 use super::table::{Row, each_row};
+use super::whole_line::WholeLine;
 use crate::progress::Progress;
 
 /// What the JSON export calls itself.
@@ -29,17 +28,6 @@ pub const EXPORT_FORMAT: &str = "lastamber-history";
 /// The schema of the JSON export.
 pub const EXPORT_SCHEMA: &str = include_str!("../../assets/history.schema.json");
 pub(super) const EXPORT_VERSION: u64 = 1;
-
-/// One line: its exact value and what orders it.
-#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub struct WholeLine {
-    /// Its id; empty where a line this program does not know has none.
-    pub id: String,
-    /// Its kind.
-    pub kind: String,
-    /// Its value, byte for byte.
-    pub json: String,
-}
 
 /// All lines of a history that can be read, once each, ordered by id.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -67,60 +55,6 @@ struct Export<'a> {
     lines: Vec<&'a RawValue>,
 }
 
-impl WholeLine {
-    /// A value as it stands in an export; the error says why it is no line of a history.
-    pub(super) fn of_json(json: &str, quick: &mut QuickRuns) -> Result<Self, String> {
-        // The blanks of JSON: around a value they are no part of it, and its checksum is without them.
-        let json = json.trim_matches([' ', '\t', '\n', '\r']);
-        if json.contains('\n') {
-            return Err("it runs over several rows".to_owned());
-        }
-        if json.len() > MAX_VALUE_BYTES {
-            return Err(format!("{} bytes long, too long for a line", json.len()));
-        }
-        if let Some(run) = Self::of_run(json, quick) {
-            return Ok(run);
-        }
-        Ok(match decode(json)? {
-            Decoded::Line(line) => Self::of_line(&line, json.to_owned()),
-            Decoded::Newer { kind, .. } => Self::of_newer(kind, json.to_owned()),
-        })
-    }
-
-    /// A run that is read the short way.
-    fn of_run(json: &str, quick: &mut QuickRuns) -> Option<Self> {
-        let run = quick.read(json)?;
-        Some(Self { id: run.id.into(), kind: TRIAL.to_owned(), json: json.to_owned() })
-    }
-
-    fn of_line(line: &Line, json: String) -> Self {
-        Self { id: line.id().to_owned(), kind: line.kind().to_owned(), json }
-    }
-
-    /// A line this program does not know: its id may be missing, no text, or there twice.
-    fn of_newer(kind: String, json: String) -> Self {
-        #[derive(Deserialize)]
-        struct Head {
-            id: String,
-        }
-        let id = serde_json::from_str(&json).map_or_else(|_| String::new(), |Head { id }| id);
-        Self { id, kind, json }
-    }
-
-    /// Whether both are lines of one id.
-    fn is_named_like(&self, other: &Self) -> bool {
-        !self.id.is_empty() && (&self.id, &self.kind) == (&other.id, &other.kind)
-    }
-
-    /// The line as this program understands it; `None` for a newer one.
-    pub fn understood(&self) -> Option<Line> {
-        match decode(&self.json) {
-            Ok(Decoded::Line(line)) => Some(line),
-            _ => None,
-        }
-    }
-}
-
 impl WholeHistory {
     /// Reads a history file.
     ///
@@ -143,11 +77,11 @@ impl WholeHistory {
             match entry {
                 Entry::Quick { value, .. } => lines.push(value),
                 Entry::Found(Found::Line { line, raw, .. }) => {
-                    lines.push(WholeLine::of_line(&line, raw));
+                    lines.push(WholeLine::of_line(&line, &raw));
                 }
                 Entry::Found(Found::Newer { kind, raw, .. }) => {
                     history.newer += 1;
-                    lines.push(WholeLine::of_newer(kind, raw));
+                    lines.push(WholeLine::of_newer(&kind, &raw));
                 }
                 Entry::Found(Found::Damaged(damaged)) => {
                     history.damaged_count += 1;
@@ -222,8 +156,8 @@ impl WholeHistory {
         let mut all = std::mem::take(&mut self.lines);
         all.extend(lines);
         // Stable: of two lines with one id the one that was there first comes first.
-        all.sort_by(|a, b| (&a.id, &a.kind).cmp(&(&b.id, &b.kind)));
-        let nameless = all.partition_point(|line| line.id.is_empty());
+        all.sort_by(WholeLine::in_order);
+        let nameless = all.partition_point(WholeLine::is_nameless);
         // Lines of the future may have no id: only equal ones are the same.
         all[..nameless].sort();
         for line in all {
@@ -332,6 +266,6 @@ mod tests {
         let other = CAR.replace("later", "sooner");
         let history = whole(&[CAR, &other]);
         assert_eq!((history.lines.len(), history.contrary.len()), (1, 1));
-        assert_eq!(history.lines[0].json, CAR);
+        assert_eq!(history.lines[0].json(), CAR);
     }
 }

@@ -44,7 +44,7 @@ impl WholeHistory {
             progress.advance(1)?;
             let before = if i == 0 { "\n" } else { ",\n" };
             out.write_all(before.as_bytes()).map_err(failed)?;
-            out.write_all(line.json.as_bytes()).map_err(failed)?;
+            out.write_all(line.json().as_bytes()).map_err(failed)?;
         }
         let last = if self.lines.is_empty() { "]}\n" } else { "\n]}\n" };
         out.write_all(last.as_bytes()).and_then(|()| out.flush()).map_err(failed)
@@ -83,7 +83,7 @@ impl WholeHistory {
     ) -> Result<Option<PathBuf>, HistoryError> {
         let history = folder.history_path();
         progress.begin("writing the history", self.lines.len() as u64);
-        let lines = self.lines.iter().map(|line| Ok(envelope::seal(&line.json)));
+        let lines = self.lines.iter().map(|line| Ok(envelope::seal(&line.json())));
         let new = write_new(folder.path(), lines, progress)?;
         let kept = match history.exists() {
             true => {

@@ -8,8 +8,9 @@ use std::io::{self, BufRead, Read};
 
 use super::envelope::MAX_LINE_BYTES;
 use super::error::HistoryError;
-use super::exchange::{EXPORT_FORMAT, EXPORT_VERSION, WholeHistory, WholeLine};
+use super::exchange::{EXPORT_FORMAT, EXPORT_VERSION, WholeHistory};
 use super::quick::QuickRuns;
+use super::whole_line::WholeLine;
 use crate::progress::Progress;
 
 impl WholeHistory {

@@ -73,6 +73,7 @@ mod summed;
 mod table;
 mod trial_convert;
 mod trial_line;
+mod whole_line;
 mod words;
 mod writer;
 
@@ -81,7 +82,7 @@ pub use car_line::{BeamsLine, CarLine, DetailsLine, FilmedPartLine, TractionLine
 pub use demo::{DEMO_FILE, default_demo_path, is_demo, mark_demo, write_demo, write_demo_with};
 pub use envelope::MAX_LINE_BYTES;
 pub use error::HistoryError;
-pub use exchange::{EXPORT_FORMAT, EXPORT_SCHEMA, WholeHistory, WholeLine};
+pub use exchange::{EXPORT_FORMAT, EXPORT_SCHEMA, WholeHistory};
 pub use exclusion_line::{ExclusionLine, exclusions_in_force};
 pub use film_line::FilmLine;
 pub use folder::{
@@ -103,4 +104,5 @@ pub use trial_line::{
     CarFactsLine, LampLine, LaunchLine, MeasuredLine, OffsetLine, PartsLine, RigPrintLine,
     SetupLine, StagingLine, TrialLine,
 };
+pub use whole_line::WholeLine;
 pub use writer::{Finished, SaveEvent, Writer};

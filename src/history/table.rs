@@ -5,9 +5,9 @@
 //! formula: a cell that a spreadsheet would compute begins with an apostrophe.
 
 use super::error::HistoryError;
-use super::exchange::WholeLine;
 use super::line::Line;
 use super::trial_line::TrialLine;
+use super::whole_line::WholeLine;
 use crate::progress::Progress;
 use crate::trial::{AimOf, TrialRecord};
 use std::io::Write;
@@ -64,8 +64,8 @@ pub(super) fn write_rows(
 
 fn cells_of(line: &WholeLine) -> Vec<String> {
     let mut cells = vec![String::new(); HEADS.len()];
-    cells[0] = tame(&line.kind);
-    cells[1] = tame(&line.id);
+    cells[0] = tame(line.kind());
+    cells[1] = tame(&line.id());
     match line.understood() {
         Some(Line::Trial(trial)) => trial_cells(*trial, &mut cells),
         Some(Line::Car(car)) => (cells[2], cells[5]) = (tame(&car.saved_at), tame(&car.name)),
@@ -87,7 +87,7 @@ fn cells_of(line: &WholeLine) -> Vec<String> {
         }
         None => {}
     }
-    cells[HEADS.len() - 1].clone_from(&line.json);
+    cells[HEADS.len() - 1] = line.json().into_owned();
     cells
 }
 

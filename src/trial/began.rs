@@ -110,7 +110,8 @@ impl From<Began> for String {
 
 impl PartialEq<str> for Began {
     fn eq(&self, other: &str) -> bool {
-        self.to_string() == other
+        let text = self.to_string();
+        text == other
     }
 }
 

@@ -139,10 +139,12 @@ mod tests {
         let others = ["", "run-1", &braced, &urn, &upper, &simple, &UUID[..35]];
         for text in others {
             let id = Id::from(text);
-            assert!(id.uuid().is_none() && id == *text && id.to_string() == text, "{text}");
+            let written = id.to_string();
+            assert!(id.uuid().is_none() && id == *text && written == text, "{text}");
         }
         let id = Id::from(UUID);
-        assert!(id.uuid().is_some() && id == UUID && String::from(&id) == UUID);
+        let written = String::from(&id);
+        assert!(id.uuid().is_some() && id == UUID && written == UUID);
         assert_eq!((format!("{id:?}"), id.is_empty()), (format!("{UUID:?}"), false));
         assert!(Id::from("").is_empty() && format!("{id:>38}").starts_with("  0"));
     }

@@ -130,7 +130,7 @@ fn a_kill_over_a_digest_leaves_the_history_as_it_was() {
         while Instant::now() < deadline && !long.new_digest().exists() {
             std::thread::sleep(Duration::from_micros(200));
         }
-        std::thread::sleep(whole.mul_f64(random.random_range(0.0..0.1)));
+        std::thread::sleep(whole.mul_f64(random.random_range(0.0..0.02)));
         child.kill().unwrap();
         killed += usize::from(child.wait().unwrap().code().is_none());
         half += usize::from(long.new_digest().exists());
@@ -157,7 +157,7 @@ fn where_a_digest_does_not_fit_nothing_is_said_of_it() {
     let script = format!("trap '' XFSZ; exec prlimit --fsize={room} -- \"$0\" \"$@\"");
     let tool = ["sh", "-c", &script];
     ask_by(&tool, &["slips", "add", "rt=.045", "--data", text(&folder)]).gave_up(&format!(
-        "lastamber: not saved in {}: File too large (os error 27).\nThe file may not grow: raise its limit \
+        "lastamber: not saved in {}: File too large (os error 27). The file may not grow: raise its limit \
          (ulimit -f), or choose another folder with --data DIR.",
         history_file(&folder).display()
     ));

@@ -192,11 +192,8 @@ prop_compose! {
         (blank, scripted) in any::<(bool, bool)>(),
         (aim, pause) in (proptest::option::of(aim()), proptest::option::of(pause())),
     ) -> SetupFacts {
-        let other_lane = other_lane.map(Into::into);
-        let common = CommonSetup {
-            tree: tree.into(), ambers, amber_gap, interval, procedure: procedure.into(), drill, style, blank, lane,
-            other_lane, scripted, aim,
-        };
+        let (tree, procedure, other_lane) = (tree.into(), procedure.into(), other_lane.map(Into::into));
+        let common = CommonSetup { tree, ambers, amber_gap, interval, procedure, drill, style, blank, lane, other_lane, scripted, aim };
         SetupFacts { common: common.into(), seed, pause }
     }
 }
@@ -341,15 +338,12 @@ prop_compose! {
         (outcome, parts) in (outcome(), proptest::option::of(parts())),
         (colour_in_doubt, hitch, lamp_corrected) in any::<(bool, bool, bool)>(),
     ) -> TrialRecord {
-        let with = Circumstances {
-            program: program.into(), driver: driver.into(), car: car.into(), rig: rig.into(),
-            offset: OffsetInForce { ms: offset_ms, from: offset_from }.into(), onset_grade: onset_grade.into(),
-        };
-        let seen = SeenFacts { staging, lamps, amber_gaps_shown, hold, frame_period, launch };
-        TrialRecord {
-            id: id.into(), began: began.into(), with: with.into(), setup, seen: seen.into(), amber_spacing_off,
-            outcome, parts, colour_in_doubt, hitch, lamp_corrected,
-        }
+        let (program, driver, car, rig) = (program.into(), driver.into(), car.into(), rig.into());
+        let offset = OffsetInForce { ms: offset_ms, from: offset_from }.into();
+        let with = Circumstances { program, driver, car, rig, offset, onset_grade: onset_grade.into() }.into();
+        let seen = SeenFacts { staging, lamps, amber_gaps_shown, hold, frame_period, launch }.into();
+        let (id, began) = (id.into(), began.into());
+        TrialRecord { id, began, with, setup, seen, amber_spacing_off, outcome, parts, colour_in_doubt, hitch, lamp_corrected }
     }
 }
 

@@ -68,7 +68,7 @@ pub fn run(args: &CheckArgs) -> Result<(), CliError> {
     }
     let mut kinds = BTreeMap::new();
     for line in &history.lines {
-        *kinds.entry(tame(&line.kind)).or_default() += 1;
+        *kinds.entry(tame(line.kind())).or_default() += 1;
     }
     let place = |d: &Damaged| Place {
         line: d.line_number,
@@ -83,7 +83,7 @@ pub fn run(args: &CheckArgs) -> Result<(), CliError> {
         kinds,
         newer: history.newer,
         repeated: history.repeated,
-        contrary: history.contrary.iter().map(|l| format!("{} {}", l.kind, l.id)).collect(),
+        contrary: history.contrary.iter().map(|l| format!("{} {}", l.kind(), l.id())).collect(),
         damaged_count: history.damaged_count,
         damaged: history.damaged.iter().map(place).collect(),
     };

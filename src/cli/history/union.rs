@@ -139,7 +139,7 @@ fn take(
         let there = all - taken;
         said.push(format!("{name}: new {taken}, there already {there}."));
         for line in &own.contrary[contrary..] {
-            let (kind, id) = (crate::report::tame(&line.kind), crate::report::tame(&line.id));
+            let (kind, id) = (crate::report::tame(line.kind()), crate::report::tame(&line.id()));
             said.push(format!(
                 "{name}: {kind} {id} differs from the one that is there, which stays."
             ));

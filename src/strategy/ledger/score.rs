@@ -62,7 +62,8 @@ pub struct Score {
 /// # Errors
 /// [`StrategyError::MadeTooLate`] for a forecast that is not older than the first launch.
 pub fn score(forecast: &Forecast, came: &Came) -> Result<Option<Score>, StrategyError> {
-    if Id::from(forecast.declared.id.as_str()) >= came.first_id {
+    let own_id = Id::from(forecast.declared.id.as_str());
+    if own_id >= came.first_id {
         return Err(StrategyError::MadeTooLate { id: forecast.declared.id.clone() });
     }
     let starts = came.lights_s.len() + came.left_before_tree + came.lapses;
