@@ -292,7 +292,6 @@ mod tests {
         let one = Model::ExGaussian(ExGaussian::new(0.19, 0.02, 0.035).unwrap());
         let p = [0.1, 0.15, 0.02, 0.19, 0.02, 0.035];
         let two = Model::AnticipateReact(AnticipateReact::from_parameters(&p).unwrap());
-        let mut worst = 0.0_f64;
         for seed in 0..12 {
             let mut random = generator(seed);
             let law = if seed % 2 == 0 { one } else { two };
@@ -306,9 +305,9 @@ mod tests {
             let exact = (2.0 * (of_two - of_one)).max(0.0);
             let off = gain_of_second_part(&sample).unwrap().0 - exact;
             println!("seed {seed}: {exact:.4}, by bins {off:+.5}");
-            worst = worst.max(off.abs());
+            // The level of the decision lies between 5 and 15.
+            assert!(off.abs() < (0.001 * exact).max(0.01), "{exact} {off}");
         }
-        assert!(worst < 0.02, "{worst}");
     }
 
     /// scipy 1.17.1, two normals: share .62760926, 29.280244 ± 20.413084 and 163.265197 ± 29.878132,
