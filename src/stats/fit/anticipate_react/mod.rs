@@ -305,7 +305,6 @@ mod tests {
             let exact = (2.0 * (of_two - of_one)).max(0.0);
             let off = gain_of_second_part(&sample).unwrap().0 - exact;
             println!("seed {seed}: {exact:.4}, by bins {off:+.5}");
-            // The level of the decision lies between 5 and 15.
             assert!(off.abs() < (0.001 * exact).max(0.01), "{exact} {off}");
         }
     }
