@@ -6,11 +6,12 @@
 //! law, as for about half of all normal samples of any size, and sigma → 0 an exponential one that
 //! begins at the fastest value.
 
+use super::bins::Bins;
 use super::newton::{Symmetric, solve, standard_errors};
 use super::standard::Standardised;
 use super::{Found, Status, normal};
 use crate::stats::StatsError;
-use crate::stats::family::{ExGaussian, Model};
+use crate::stats::family::{ExGaussian, Model, Normal};
 use crate::stats::mills_table::MillsTable;
 use crate::stats::special::LN_SQRT_2PI;
 
@@ -32,7 +33,7 @@ const SAME_PEAK: f64 = 1e-6;
 const START_SKEWNESS: [f64; 2] = [0.3, 1.2];
 const USABLE_SKEWNESS: (f64, f64) = (0.05, 1.8);
 /// With fewer values or less skewness than this every start is climbed from.
-const EASY: (usize, f64) = (200, 0.3);
+const EASY: (f64, f64) = (200.0, 0.3);
 
 /// A place on the likelihood: coordinates (mu, ln sigma, ln tau), height, slope, and minus the
 /// curvature.
@@ -50,12 +51,12 @@ impl Place {
     /// With z = (x − mu)/sigma, r = sigma/tau, h = 1/m(r − z) and k = h·(h − (r − z)) = h′, a
     /// value adds −ln tau − z²/2 − ln √(2π) + ln m(r − z); its slopes are (r − h)/sigma,
     /// r² − h·(r + z) and −1 + r·(z − r + h).
-    fn new(values: &[f64], at: [f64; 3]) -> Self {
+    fn new<V: Values + ?Sized>(values: &V, at: [f64; 3]) -> Self {
         let [mu, ln_sigma, ln_tau] = at;
         let (sigma, tau) = (ln_sigma.exp(), ln_tau.exp());
         let r = sigma / tau;
-        let s = Sums::new(values, mu, 1.0 / sigma, r);
-        let n = values.len() as f64;
+        let s = values.sums(mu, 1.0 / sigma, r);
+        let n = values.count();
         let value = s.ln_mills - 0.5 * s.zz - n * (LN_SQRT_2PI + ln_tau);
         let gradient =
             [(n * r - s.h) / sigma, n * r * r - r * s.h - s.hz, -n + r * (s.z - n * r + s.h)];
@@ -127,7 +128,52 @@ impl Place {
     }
 }
 
+/// Standardised values, or bins of them.
+trait Values {
+    /// How many there are.
+    fn count(&self) -> f64;
+    /// The sums that the likelihood is made of.
+    fn sums(&self, mu: f64, inverse_sigma: f64, r: f64) -> Sums;
+}
+
+impl Values for [f64] {
+    fn count(&self) -> f64 {
+        self.len() as f64
+    }
+
+    fn sums(&self, mu: f64, inverse_sigma: f64, r: f64) -> Sums {
+        let table = MillsTable::get();
+        let mut s = Sums::default();
+        // One logarithm for eight values: ratios between 1e-6 and 1e6 cannot leave the range.
+        for chunk in self.chunks(8) {
+            let mut product = 1.0;
+            for u in chunk {
+                product *= s.add(table, (u - mu) * inverse_sigma, r, 1.0);
+            }
+            s.ln_mills += product.ln();
+        }
+        s
+    }
+}
+
+impl Values for Bins {
+    fn count(&self) -> f64 {
+        self.values
+    }
+
+    fn sums(&self, mu: f64, inverse_sigma: f64, r: f64) -> Sums {
+        let table = MillsTable::get();
+        let mut s = Sums::default();
+        for bin in &self.bins {
+            let factor = s.add(table, (bin.mean - mu) * inverse_sigma, r, bin.count);
+            s.ln_mills += bin.count * factor.ln();
+        }
+        s
+    }
+}
+
 /// Sums over the values that the likelihood and its derivatives are made of.
+#[derive(Default)]
 struct Sums {
     ln_mills: f64,
     z: f64,
@@ -140,39 +186,27 @@ struct Sums {
 }
 
 impl Sums {
-    fn new(values: &[f64], mu: f64, inverse_sigma: f64, r: f64) -> Self {
-        let table = MillsTable::get();
-        let mut s =
-            Self { ln_mills: 0.0, z: 0.0, zz: 0.0, h: 0.0, hz: 0.0, k: 0.0, kz: 0.0, kzz: 0.0 };
-        // One logarithm for eight values: ratios between 1e-6 and 1e6 cannot leave the range.
-        for chunk in values.chunks(8) {
-            let mut product = 1.0;
-            for u in chunk {
-                let z = (u - mu) * inverse_sigma;
-                let y = r - z;
-                let h = if y > -5.0 {
-                    let ratio = table.mills(y);
-                    product *= ratio;
-                    1.0 / ratio
-                } else {
-                    // ln m(y) = ln Φ(−y) − ln φ(y).
-                    let (below, hazard) = table.far_left(y);
-                    product *= below;
-                    s.ln_mills += LN_SQRT_2PI + 0.5 * y * y;
-                    hazard
-                };
-                let k = h * (h - y);
-                s.z += z;
-                s.zz += z * z;
-                s.h += h;
-                s.hz += h * z;
-                s.k += k;
-                s.kz += k * z;
-                s.kzz += k * z * z;
-            }
-            s.ln_mills += product.ln();
-        }
-        s
+    /// Adds what `weight` values at z add, but for a factor whose logarithm is still to be added so often.
+    #[inline(always)]
+    fn add(&mut self, table: &MillsTable, z: f64, r: f64, weight: f64) -> f64 {
+        let y = r - z;
+        let (factor, h) = if y > -5.0 {
+            let ratio = table.mills(y);
+            (ratio, 1.0 / ratio)
+        } else {
+            // ln m(y) = ln Φ(−y) − ln φ(y).
+            self.ln_mills += weight * (LN_SQRT_2PI + 0.5 * y * y);
+            table.far_left(y)
+        };
+        let k = h * (h - y);
+        self.z += weight * z;
+        self.zz += weight * (z * z);
+        self.h += weight * h;
+        self.hz += weight * (h * z);
+        self.k += weight * k;
+        self.kz += weight * (k * z);
+        self.kzz += weight * (k * z * z);
+        factor
     }
 }
 
@@ -184,7 +218,7 @@ fn start(skewness: f64) -> [f64; 3] {
 }
 
 /// Walks uphill from `from` to a place where no step promises more.
-fn climb(values: &[f64], from: Place) -> Place {
+fn climb<V: Values + ?Sized>(values: &V, from: Place) -> Place {
     let mut here = from;
     let mut damping = 0.0;
     for _ in 0..100 {
@@ -208,14 +242,14 @@ fn climb(values: &[f64], from: Place) -> Place {
 }
 
 /// The best places reached from the starts.
-fn peaks(values: &[f64], skewness: f64) -> Vec<Place> {
+fn peaks<V: Values + ?Sized>(values: &V, skewness: f64) -> Vec<Place> {
     let measured = skewness.clamp(USABLE_SKEWNESS.0, USABLE_SKEWNESS.1);
     let mut starts: Vec<Place> = [measured, START_SKEWNESS[0], START_SKEWNESS[1]]
         .into_iter()
         .map(|skewness| Place::new(values, start(skewness)))
         .collect();
     starts.sort_by(|a, b| b.value.total_cmp(&a.value));
-    let easy = values.len() >= EASY.0 && skewness >= EASY.1;
+    let easy = values.count() >= EASY.0 && skewness >= EASY.1;
     let mut peaks: Vec<Place> = Vec::with_capacity(3);
     for from in starts {
         peaks.push(climb(values, from));
@@ -227,23 +261,40 @@ fn peaks(values: &[f64], skewness: f64) -> Vec<Place> {
 }
 
 pub(super) fn fit(data: &Standardised) -> Result<Found, StatsError> {
-    let values = &data.values;
+    let values = data.values.as_slice();
     let peaks = if values.len() > THIN_ABOVE {
-        let mut thin = peaks(&data.thinned(THIN_VALUES), data.skewness);
+        let mut thin = peaks(data.thinned(THIN_VALUES).as_slice(), data.skewness);
         thin.sort_by(|a, b| b.value.total_cmp(&a.value));
         thin.dedup_by(|a, b| (a.value - b.value).abs() < SAME_PEAK);
         thin.into_iter().map(|peak| climb(values, Place::new(values, peak.at))).collect()
     } else {
         peaks(values, data.skewness)
     };
-    let best = peaks
-        .into_iter()
-        .filter(|peak| !peak.is_held(2))
-        .reduce(|best, peak| if peak.value > best.value { peak } else { best });
-    match best {
+    match best(peaks) {
         Some(peak) if peak.value > normal::log_likelihood(values.len()) => found(&peak),
         _ => normal::as_limit(data),
     }
+}
+
+/// The same of standardised values in bins, heights as the bins have them.
+pub(super) fn fit_of_bins(bins: &Bins, skewness: f64) -> Result<Found, StatsError> {
+    let squares: f64 = bins.bins.iter().map(|bin| bin.count * bin.mean * bin.mean).sum();
+    let of_normal = -0.5 * squares - bins.values * LN_SQRT_2PI;
+    match best(peaks(bins, skewness)) {
+        Some(peak) if peak.value > of_normal => found(&peak),
+        _ => Ok(Found {
+            status: Status::Boundary,
+            model: Model::Normal(Normal::new(0.0, 1.0)?),
+            standard_errors: None,
+            log_likelihood: of_normal,
+        }),
+    }
+}
+
+/// The highest place that is no normal law's.
+fn best(peaks: Vec<Place>) -> Option<Place> {
+    let peaks = peaks.into_iter().filter(|peak| !peak.is_held(2));
+    peaks.reduce(|best, peak| if peak.value > best.value { peak } else { best })
 }
 
 fn found(peak: &Place) -> Result<Found, StatsError> {
@@ -270,7 +321,7 @@ mod tests {
     fn the_height_is_the_sum_of_log_densities() {
         let law = ExGaussian::new(-0.4, 0.7, 0.5).unwrap();
         let sum: f64 = VALUES.iter().map(|x| law.ln_pdf(*x)).sum();
-        let place = Place::new(&VALUES, [-0.4, 0.7f64.ln(), 0.5f64.ln()]);
+        let place = Place::new(VALUES.as_slice(), [-0.4, 0.7f64.ln(), 0.5f64.ln()]);
         assert!((place.value - sum).abs() < 1e-12);
     }
 
@@ -279,7 +330,7 @@ mod tests {
         // mpmath 1.4.1: −ln L at (30, 18, 15) and its slope in (mu, ln sigma, ln tau).
         let text = include_str!("../../../tests/data/rt20_example.csv");
         let twenty: Vec<f64> = text.lines().map(|line| line.parse().unwrap()).collect();
-        let place = Place::new(&twenty, [30.0, 18f64.ln(), 15f64.ln()]);
+        let place = Place::new(twenty.as_slice(), [30.0, 18f64.ln(), 15f64.ln()]);
         assert!((place.value + 87.701_403_619_330_59).abs() < 1e-12, "{}", place.value);
         let slope = [-0.022_403_776_561_050_3, 3.868_348_429_699_91, 1.563_921_573_718_69];
         for (got, want) in place.gradient.iter().zip(slope) {
@@ -290,13 +341,14 @@ mod tests {
     #[test]
     fn slope_and_curvature_are_derivatives() {
         let at = [-0.4, -0.5, -0.8];
-        let place = Place::new(&VALUES, at);
+        let place = Place::new(VALUES.as_slice(), at);
         let index = [[0, 1, 2], [1, 3, 4], [2, 4, 5]];
         for i in 0..3 {
             let (mut up, mut down) = (at, at);
             up[i] += 1e-5;
             down[i] -= 1e-5;
-            let (up, down) = (Place::new(&VALUES, up), Place::new(&VALUES, down));
+            let (up, down) =
+                (Place::new(VALUES.as_slice(), up), Place::new(VALUES.as_slice(), down));
             let slope = (up.value - down.value) / 2e-5;
             assert!((slope - place.gradient[i]).abs() < 1e-7, "slope {i}");
             for (j, place_in) in index[i].into_iter().enumerate() {

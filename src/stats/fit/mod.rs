@@ -8,6 +8,7 @@
 //! follow any change of unit or origin.
 
 mod anticipate_react;
+mod bins;
 mod ex_gaussian;
 mod newton;
 mod normal;

@@ -123,11 +123,8 @@ pub(super) fn gains(values: &[f64], shortest: usize, gain: f64) -> bool {
     let reaches = |first: &Block, second: &Block| {
         first.places.clone().any(|i| {
             let from = second.places.start.max(i + shortest);
-            let mut most = f64::NEG_INFINITY;
-            for j in from..second.places.end {
-                most = most.max(before[i] + series.explained(i, j) + behind[j]);
-            }
-            most >= needed
+            let of = |j: usize| before[i] + series.explained(i, j) + behind[j];
+            (from..second.places.end).map(of).fold(f64::NEG_INFINITY, f64::max) >= needed
         })
     };
     blocks.iter().enumerate().any(|(b, first)| {

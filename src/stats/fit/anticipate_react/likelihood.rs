@@ -3,7 +3,7 @@
 //! Owns one pass over standardised values, or over bins of them. Refuses to search. Densities come from the table of the
 //! Mills ratio; a value neither part would expect is asked of the family itself, in logarithms.
 
-use super::bins::{Bin, Bins};
+use super::super::bins::{Bin, Bins};
 use crate::stats::family::{AnticipateReact, Distribution};
 use crate::stats::mills_table::MillsTable;
 use crate::stats::special::FRAC_1_SQRT_2PI;
