@@ -57,3 +57,38 @@ fn help_and_version_go_to_standard_output() {
     let version = lastamber().arg("--version").output().unwrap();
     assert!(String::from_utf8(version.stdout).unwrap().contains(env!("CARGO_PKG_VERSION")));
 }
+
+/// One kind of wrong input after the other, for every sub-command that takes a number or a file.
+#[test]
+fn every_wrong_number_or_file_is_told_with_what_to_write() {
+    let place = tempfile::tempdir().unwrap();
+    let at = |name: &str| place.path().join(name).to_str().unwrap().to_owned();
+    std::fs::write(at("times.csv"), "rt\n0.20\n0.21\n").unwrap();
+    std::fs::write(at("utf16.csv"), b"\xff\xfer\0t\0\n\x000\0\n\0").unwrap();
+    std::fs::write(at("packed.csv"), b"PK\x03\x04\0\0\0rt\n1\n").unwrap();
+    let number = "write a number like 26.1";
+    refuses(&["rollout", "--tyre-in", "wide", "--g", "0.5"], number);
+    refuses(&["rollout", "--tyre-in", "", "--g", "0.5"], number);
+    refuses(&["pass", "--weight-lb", "3,500", "--power-hp", "300"], number);
+    refuses(&["report", "--from", "2026-13-01"], "write a day like 2026-05-01");
+    let seed = "write a whole number, 0 or more";
+    for command in ["fit", "risk", "odds", "aim"] {
+        refuses(&[command, "x.csv", "--column", "rt", "--seed", "-1"], seed);
+        refuses(&[command, "x.csv", "--column", "rt", "--seed", "1.5"], seed);
+    }
+    refuses(&["demo", "--no-window", "--seed", "99999999999999999999999"], seed);
+    refuses(&["--seed", "-3"], seed);
+    let fit = |file: &str, says: &str| refuses(&["fit", file, "--column", "rt"], says);
+    fit(&at("none.csv"), "cannot be opened: No such file");
+    fit(&at("none.csv"), "; check its name and the folder it is in");
+    fit(&at(""), "; that is a folder, name a file in it");
+    fit(&at("times.csv/rt"), "is no folder, check the name");
+    fit(&at("utf16.csv"), "line 1: this is UTF-16; save it as UTF-8 or plain CSV");
+    fit(&at("packed.csv"), "line 1: this is no text; save the table as CSV");
+    let data = at("data");
+    let import = |file: &str, says: &str| {
+        refuses(&["history", "import", file, "--data", &data], says);
+    };
+    import(&at("none.json"), "; check its name and the folder it is in");
+    import(&at(""), "; that is a folder, name a file in it");
+}

@@ -93,6 +93,45 @@ fn slips_stand_beside_practice() {
     assert!(width(&answer) < width(&json(&format!("{CAR} --earlier 0"), &blocks())));
 }
 
+/// A file of slips with these R/Ts, ms.
+fn slips_of(rts_ms: impl Iterator<Item = u32>) -> tempfile::NamedTempFile {
+    let mut slips = tempfile::NamedTempFile::new().unwrap();
+    let rows: String = rts_ms.map(|ms| format!("{:.3}\n", f64::from(ms) / 1000.0)).collect();
+    slips.write_all(format!("rt\n{rows}").as_bytes()).unwrap();
+    slips
+}
+
+#[test]
+fn slips_that_waited_for_green_are_named_and_no_way_to_the_track() {
+    let ordinary = || (0..12).map(|i| 20 + 6 * i);
+    let at_the_track = |slips: &tempfile::NamedTempFile| {
+        let path = slips.path().display();
+        let question = format!("{CAR} --earlier 0 --slips {path} --slips-column rt");
+        let answer = json(&question, &blocks());
+        let view = answer["sources"][0]["views"][2].clone();
+        assert_eq!(view["view"], "at the track in this car");
+        let said: Vec<String> = answer["caveats"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .filter_map(|c| c.as_str())
+            .filter(|c| c.contains("waited for green"))
+            .map(str::to_owned)
+            .collect();
+        (view, said, ask(&question, &blocks()).unwrap())
+    };
+    let (without, said, _) = at_the_track(&slips_of(ordinary()));
+    assert!(said.is_empty(), "{said:?}");
+    let (with, said, text) = at_the_track(&slips_of(ordinary().chain([520, 560])));
+    assert_eq!(without, with, "what waited for green moves nothing");
+    assert_eq!(said.len(), 1, "{said:?}");
+    assert!(said[0].starts_with("2 of 14 slips read as if you had waited for green"), "{said:?}");
+    assert!(text.contains(&format!("note: {}", said[0])), "{text}");
+    // A light that home could have driven counts, and moves it.
+    let (later, said, _) = at_the_track(&slips_of(ordinary().chain([250, 260])));
+    assert!(said.is_empty() && later != without, "{said:?}");
+}
+
 /// The same launches, and after each block rows of every other outcome.
 fn with_outcomes(others: &str) -> String {
     let mut out = String::new();

@@ -190,11 +190,24 @@ fn what_is_no_slip_is_refused_with_the_cure() {
     add(&["moon=full"], "`moon` is no part of a slip; choose from date, ");
     add(&["--column", "1 2 3 4 5 6 7 8 9"], "8 figures");
     add(&["--column", "-.012 two"], "60': `two`");
+    add(&["--column", " "], "a column without a figure; write it like");
+    add(
+        &["rt=.1", "other_rt=.2", "RT=.3"],
+        "rt_s is given twice, as `.1` and as `.3`; give it once",
+    );
+    add(&["rt=.1", "rt=-"], "rt_s is given twice");
     add(&["--corrects", "nobody", "rt=.1"], "no slip in force has the id `nobody`");
     // Nothing of all this was written.
     assert!(book.list().is_empty());
     refuses(&["slips", "import", "/no/such/file"], "/no/such/file: cannot be read");
-    refuses(&["slips", "import", &corpus("latin1.csv"), "--set", "length=mile"], "quarter, eighth");
+    refuses(&["slips", "import", "/no/such/file"], "; check its name and the folder it is in");
+    refuses(&["slips", "check", book.folder()], "; that is a folder, name a file in it");
+    let set =
+        |value: &str| ["slips", "import", &corpus("latin1.csv"), "--set", value].map(str::to_owned);
+    let set_refuses =
+        |value: &str, says: &str| refuses(&set(value).each_ref().map(String::as_str), says);
+    set_refuses("length=mile", "quarter, eighth");
+    set_refuses("rt=NaN", "--set: rt_s: `NaN` is not a time like");
     let empty = book.0.path().join("empty.csv");
     std::fs::write(&empty, "").unwrap();
     refuses(&["slips", "import", empty.to_str().unwrap()], "there is no line in it");

@@ -14,7 +14,7 @@ use std::path::{Path, PathBuf};
 #[derive(Debug, Clone, Args)]
 pub struct DemoArgs {
     /// The same number makes up the same weeks.
-    #[arg(long, value_name = "N", default_value_t = 1)]
+    #[arg(long, value_name = "N", default_value_t = 1, allow_hyphen_values = true)]
     seed: u64,
 
     /// So many years of five evenings a week instead of six weeks, 35,000 runs each: what a long

@@ -36,7 +36,7 @@ pub struct FitArgs {
     families: Vec<Family>,
 
     /// Fixes everything random.
-    #[arg(long, value_name = "N", default_value_t = 1)]
+    #[arg(long, value_name = "N", default_value_t = 1, allow_hyphen_values = true)]
     seed: u64,
 
     /// Prints JSON.

@@ -31,10 +31,13 @@ mod window;
 pub use unit::Unit;
 pub use window::{OffsetMs, Size, Sources, Stall, WindowArgs};
 
+use clap::error::{ContextKind, ContextValue};
 use clap::{CommandFactory, FromArgMatches, Parser, Subcommand};
 use serde::Serialize;
+use std::error::Error;
 use std::fmt::Display;
 use std::io::{self, ErrorKind, Write};
+use std::num::{ParseFloatError, ParseIntError};
 use std::process::ExitCode;
 
 /// Rehearse the drag-strip start line at home. Without a sub-command the start line opens.
@@ -102,8 +105,22 @@ impl CliError {
 
 /// The command line; one that makes no sense, and a wish for help, are answered here.
 fn parsed() -> Cli {
-    let matches = manual::with_manual(Cli::command()).get_matches();
-    Cli::from_arg_matches(&matches).unwrap_or_else(|error| error.exit())
+    let matches = manual::with_manual(Cli::command()).try_get_matches();
+    let cli = matches.and_then(|matches| Cli::from_arg_matches(&matches));
+    cli.unwrap_or_else(|error| with_cure(error).exit())
+}
+
+/// A number or a day that is none says how one is written.
+fn with_cure(mut error: clap::Error) -> clap::Error {
+    let cure = match error.source() {
+        Some(source) if source.is::<ParseFloatError>() => "write a number like 26.1",
+        Some(source) if source.is::<ParseIntError>() => "write a whole number, 0 or more",
+        Some(source) if source.is::<jiff::Error>() => "write a day like 2026-05-01",
+        _ => return error,
+    };
+    let cure = ContextValue::StyledStrs(vec![cure.into()]);
+    error.insert(ContextKind::Suggested, cure);
+    error
 }
 
 /// Runs the program as the command line asks.

@@ -58,7 +58,7 @@ pub struct OddsArgs {
     #[arg(long, value_name = "MS", value_delimiter = ',', allow_hyphen_values = true)]
     pub earlier: Vec<f64>,
     /// Seed of everything random.
-    #[arg(long, default_value_t = 1)]
+    #[arg(long, default_value_t = 1, allow_hyphen_values = true)]
     pub seed: u64,
     /// Answer in JSON.
     #[arg(long)]

@@ -66,7 +66,7 @@ pub struct RiskArgs {
     #[arg(long, default_value_t = 0.90, allow_hyphen_values = true)]
     pub level: f64,
     /// Seed of everything random.
-    #[arg(long, default_value_t = 1)]
+    #[arg(long, default_value_t = 1, allow_hyphen_values = true)]
     pub seed: u64,
     /// Take every launch as independent of the one before.
     #[arg(long)]

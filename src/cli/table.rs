@@ -5,7 +5,7 @@
 
 use std::fmt;
 use std::fs::File;
-use std::io::{self, Read};
+use std::io::{self, ErrorKind, Read};
 use std::path::Path;
 
 /// Nothing beyond this is taken for a time, in any unit; chosen, because thirty years is enough.
@@ -38,6 +38,18 @@ impl std::error::Error for TableError {}
 /// How a file is called in messages.
 pub fn name_of(path: &Path) -> String {
     if path == Path::new("-") { "standard input".to_owned() } else { path.display().to_string() }
+}
+
+/// What went wrong with a file, and what to do where that is known.
+pub fn with_cure(error: &io::Error) -> String {
+    let cure = match error.kind() {
+        ErrorKind::NotFound => "; check its name and the folder it is in",
+        ErrorKind::IsADirectory => "; that is a folder, name a file in it",
+        ErrorKind::NotADirectory => "; what stands before the last / is no folder, check the name",
+        ErrorKind::PermissionDenied => "; give yourself leave to read it, or name a copy",
+        _ => "",
+    };
+    format!("{error}{cure}")
 }
 
 /// Reads a column of finite numbers, and beside it columns of words if asked for, from a CSV file with
@@ -83,9 +95,9 @@ fn from_any<T>(
     if path == Path::new("-") {
         return read(stdin);
     }
-    let opened = File::open(path);
-    let mut file =
-        opened.map_err(|e| TableError(format!("{}: cannot be opened: {e}", name_of(path))))?;
+    let mut file = File::open(path).map_err(|e| {
+        TableError(format!("{}: cannot be opened: {}", name_of(path), with_cure(&e)))
+    })?;
     read(&mut file)
 }
 
@@ -147,12 +159,15 @@ fn read(path: &Path, source: &mut dyn Read, visit: Visit) -> Result<(), TableErr
     let mut header = None;
     loop {
         let more = reader.read_byte_record(&mut cells);
-        if !more.map_err(|e| TableError(format!("{name}: cannot be read: {e}")))? {
+        if !more.map_err(|e| TableError(format!("{name}: cannot be read: {}", why(e))))? {
             break;
         }
         let line = cells.position().map_or(0, csv::Position::line);
         match &header {
             None => {
+                no_text(cells.as_slice()).map_or(Ok(()), |said| {
+                    Err(TableError(format!("{name}, line {line}: {said}")))
+                })?;
                 let names: Vec<String> = cells.iter().map(text).collect();
                 visit(&names, line, None)?;
                 header = Some(names);
@@ -172,6 +187,25 @@ fn read(path: &Path, source: &mut dyn Read, visit: Visit) -> Result<(), TableErr
         return Err(TableError(format!("{name}: is empty; {cure}")));
     }
     Ok(())
+}
+
+/// Why the reading of cells broke off.
+fn why(error: csv::Error) -> String {
+    match error.into_kind() {
+        csv::ErrorKind::Io(error) => with_cure(&error),
+        other => format!("{other:?}"),
+    }
+}
+
+/// What a header is that no table of text has.
+fn no_text(header: &[u8]) -> Option<&'static str> {
+    match header {
+        [0xFF, 0xFE, ..] | [0xFE, 0xFF, ..] => {
+            Some("this is UTF-16; save it as UTF-8 or plain CSV")
+        }
+        _ if header.contains(&0) => Some("this is no text; save the table as CSV"),
+        _ => None,
+    }
 }
 
 /// A source whose lines have an end: one that is too long breaks the reading off.
@@ -314,6 +348,15 @@ mod tests {
             );
         }
         assert!(column(b"rt\n1e308\n").unwrap_err().contains("1e308 is no time"));
+    }
+
+    #[test]
+    fn what_is_no_text_is_named_with_the_cure() {
+        for utf16 in [b"\xff\xfer\0t\0\n\x000\0\n\0".as_slice(), b"\xfe\xff\0r\0t"] {
+            assert!(column(utf16).unwrap_err().ends_with("save it as UTF-8 or plain CSV"));
+        }
+        let error = column(b"PK\x03\x04\0\0rt\n1\n").unwrap_err();
+        assert!(error.ends_with("line 1: this is no text; save the table as CSV"), "{error}");
     }
 
     #[test]

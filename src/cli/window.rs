@@ -18,7 +18,7 @@ pub struct WindowArgs {
     pub driver: String,
 
     /// Fixes everything random. Such runs are marked as scripted and left out of statistics.
-    #[arg(long, value_name = "N")]
+    #[arg(long, value_name = "N", allow_hyphen_values = true)]
     pub seed: Option<u64>,
 
     /// Size of the window, for example 1280x720.

@@ -25,8 +25,11 @@ pub fn home_to_track_page(bridge: Option<&Bridge>) -> Page {
     let mut page = Page::new(headline(bridge));
     page.push(Block::Plot(plot(bridge)));
     page.push(Block::Table(figures(bridge)));
-    if let Some(said) = left_on_green_words(bridge) {
-        page.push(Block::Caution(said));
+    if let Some(said) = left_on_green_words(bridge.left_on_green, bridge.slips_s.len()) {
+        page.push(Block::Caution(format!(
+            "{said}. Set aside for the difference and the offset. If so, mark it as left on green; if its \
+             track counts from the last amber, give its scale."
+        )));
     }
     page.heading("Likely reasons, the likeliest first");
     let reasons = bridge.reasons.iter().take(MOST_REASONS).map(reason_words);
@@ -101,9 +104,8 @@ fn plot(bridge: &Bridge) -> Plot {
     .with("slips", Hue::Driver, LayerKind::Points(points.collect()))
 }
 
-/// What was set aside, and how to have it otherwise.
-fn left_on_green_words(bridge: &Bridge) -> Option<String> {
-    let (aside, all) = (bridge.left_on_green, bridge.slips_s.len());
+/// Which of some slips read as if they had waited for green; no words where none does.
+pub fn left_on_green_words(aside: usize, all: usize) -> Option<String> {
     let (first, last) = GREEN_LIGHT_S;
     let lights = format!("{} to {}", Form::Light.words(first), Form::Light.words(last));
     let some = match aside {
@@ -111,16 +113,17 @@ fn left_on_green_words(bridge: &Bridge) -> Option<String> {
         1 => format!("One of {all} slips reads as if you had waited for green"),
         _ => format!("{aside} of {all} slips read as if you had waited for green"),
     };
-    Some(format!(
-        "{some}, with an R/T from {lights} where home is far quicker. Set aside for the difference and the \
-         offset. If so, mark it as left on green; if its track counts from the last amber, give its scale."
-    ))
+    Some(format!("{some}, with an R/T from {lights} where home is far quicker"))
 }
 
 fn figures(bridge: &Bridge) -> Table {
     let mut table = Table::new("Home and track", &["", "R/T or ms"]);
     table.push(["home, mean (90 %)".to_owned(), light_with_interval(&bridge.home_s)]);
-    table.push(["home, spread".to_owned(), format!("± {} ms", ms(bridge.home_sd_s))]);
+    let spread = match &bridge.home_spread_s {
+        Some(spread) => ms_with_interval(spread),
+        None => format!("{} ms (no interval, n = {})", ms(bridge.home_sd_s), bridge.home_s.n),
+    };
+    table.push(["home, spread (90 %)".to_owned(), spread]);
     let newest = bridge.newest.rt().map_or_else(String::new, |rt| rt.to_string());
     table.push(["newest slip".to_owned(), newest]);
     let difference = match &bridge.difference {

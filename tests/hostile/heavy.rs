@@ -8,6 +8,7 @@ use std::fs;
 use std::io::{self, Write};
 use std::path::Path;
 use std::process::{Command, Output, Stdio};
+use std::sync::LazyLock;
 
 const MEMORY: u64 = 200 << 20;
 
@@ -30,12 +31,17 @@ fn spent() -> f64 {
     (fields[14].parse::<f64>().unwrap() + fields[15].parse::<f64>().unwrap()) / 100.0
 }
 
-fn can_limit() -> bool {
-    let there = Command::new("prlimit").arg("--version").output().is_ok_and(|o| o.status.success());
-    if !there {
-        let _ = writeln!(io::stderr(), "SKIPPED: memory limits: prlimit (util-linux) is not here");
-    }
-    there
+/// Whether programs can be limited here; asked once.
+pub fn can_limit() -> bool {
+    static THERE: LazyLock<bool> = LazyLock::new(|| {
+        let asked = Command::new("prlimit").arg("--version").output();
+        let there = asked.is_ok_and(|out| out.status.success());
+        if !there {
+            let _ = writeln!(io::stderr(), "SKIPPED: limits: prlimit (util-linux) is not here");
+        }
+        there
+    });
+    *THERE
 }
 
 /// An answer or an error, within the limits. Names the file in an error.

@@ -12,14 +12,16 @@ use super::reply;
 use super::risk::{CarPartArg, RiskError, not_negative};
 use super::table::read_columns_from_any;
 use super::unit::Unit;
+use crate::report::home_track::left_on_green_words;
 use crate::rules::TreeKind;
 use crate::stats::Sample;
 use crate::stats::mixture::decide;
-use crate::stats::risk::{HomeToTrack, Pool};
+use crate::stats::risk::{HomeToTrack, Pool, RedLine};
 use crate::strategy::aim::{AimQuestion, aims, headline};
 use crate::strategy::launches::{Launches, View};
 use crate::strategy::lever::price;
 use crate::strategy::odds::{DrawnOdds, Opponent, Race};
+use crate::strategy::own::Way;
 use crate::strategy::practise::{AtStake, Known, practise_next};
 use crate::strategy::verdict::{Stakes, Tested, Verdict, verdict};
 use crate::strategy::{Doubt, StrategyError};
@@ -91,7 +93,7 @@ pub struct AimArgs {
     #[arg(long, default_value_t = 0.90, allow_hyphen_values = true)]
     pub level: f64,
     /// Seed of everything random.
-    #[arg(long, default_value_t = 1)]
+    #[arg(long, default_value_t = 1, allow_hyphen_values = true)]
     pub seed: u64,
     /// Answer in JSON.
     #[arg(long)]
@@ -136,6 +138,8 @@ struct Asked<'a> {
     /// Practice, by style where styles were declared.
     practice: Vec<(Option<Style>, Launches)>,
     slips: Option<Launches>,
+    /// Of each style's slips set aside for the way to the track, in words.
+    set_aside: Vec<String>,
 }
 
 impl<'a> Asked<'a> {
@@ -149,28 +153,25 @@ impl<'a> Asked<'a> {
             }
             _ => None,
         };
-        let mut asked = Self { args, starts, practice: Vec::new(), slips: None };
-        asked.practice = asked.practice(slips.as_ref())?;
+        let (practice, set_aside) = (Vec::new(), Vec::new());
+        let mut asked = Self { args, starts, practice, slips: None, set_aside };
+        asked.take_practice(slips.as_ref().map_or(&[][..], |rts| rts.driver_parts().values()))?;
         asked.slips = slips.map(Launches::slips).transpose()?;
         Ok(asked)
     }
 
-    /// The launches by declared style, or all where none was declared.
-    fn practice(&self, slips: Option<&Pool>) -> Result<Vec<(Option<Style>, Launches)>, RiskError> {
-        let mut all = Vec::new();
+    /// The launches by declared style, or all where none was declared, and what slips say of their way to
+    /// the track.
+    fn take_practice(&mut self, rts_s: &[f64]) -> Result<(), RiskError> {
         for kind in self.starts.styles() {
             let pool = self.starts.pool(kind)?;
-            let car = self.args.car_part.0;
-            let interval = self.args.interval;
-            let prior = HomeToTrack::prior(car.doubt_sd_s)?;
-            let mut launches = Launches::practice(pool.clone(), car, interval, prior)?;
-            if let Some(rts) = slips {
-                let home = home_to_track(&launches, rts, self.args.seed)?;
-                launches = Launches::practice(pool, car, interval, home)?;
-            }
-            all.push((kind, launches));
+            let (car, interval) = (self.args.car_part.0, self.args.interval);
+            let way = Way::new(&pool, &RedLine::of_car(car, interval)?, rts_s, &[])?;
+            self.set_aside.extend(set_aside_words(way.left_on_green, rts_s.len()));
+            self.practice.push((kind, Launches::practice(pool, car, interval, way.home)?));
         }
-        Ok(all)
+        self.set_aside.dedup();
+        Ok(())
     }
 
     fn answer(&self) -> Result<Answer, RiskError> {
@@ -184,7 +185,7 @@ impl<'a> Asked<'a> {
             better_than_s: args.better_than,
             level: args.level,
         };
-        let mut caveats = Vec::new();
+        let mut caveats = self.set_aside.clone();
         let mut sources = Vec::new();
         for (style, launches) in &self.practice {
             sources.push(self.source(*style, launches, &question, &mut caveats)?);
@@ -312,16 +313,11 @@ impl<'a> Asked<'a> {
     }
 }
 
-/// What slips say of the way to the track: each RT less what practice and car lead one to expect.
-fn home_to_track(practice: &Launches, rts: &Pool, seed: u64) -> Result<HomeToTrack, StrategyError> {
-    let seen = practice.seen(View::ThisForm, seed, 0)?;
-    let (mean, spread) = (seen.lights().mean(), seen.lights().launch_sd());
-    let differences = rts.driver_parts().values().iter().map(|rt| rt - mean).collect();
-    let se = spread / (seen.lights().n() as f64).sqrt();
-    Ok(HomeToTrack::from_slips(
-        &Sample::new(differences)?,
-        spread,
-        se,
-        practice.line().doubt_sd_s(),
-    )?)
+/// Which slips say nothing of the way to the track, and how to have it otherwise.
+fn set_aside_words(aside: usize, all: usize) -> Option<String> {
+    let said = left_on_green_words(aside, all)?;
+    Some(format!(
+        "{said}. Set aside for the way to the track, not for the slips on their own. If so, leave it out \
+         of the file; if its track counts from the last amber, subtract the interval."
+    ))
 }

@@ -5,7 +5,7 @@
 
 use super::super::folder::{Folder, told};
 use super::super::long::Long;
-use super::super::table::name_of;
+use super::super::table::{name_of, with_cure};
 use super::super::{CliError, print};
 use super::lines;
 use crate::history::{
@@ -67,7 +67,7 @@ pub fn import(args: &ImportArgs) -> Result<(), CliError> {
     let long = Long::begin();
     let of_export = of_export(&args.file, long.progress());
     let (from, demo) = of_export.map_err(|error| match error {
-        NotTaken::File(e) => CliError::data(format!("{name}: cannot be read: {e}")),
+        NotTaken::File(e) => CliError::data(format!("{name}: cannot be read: {}", with_cure(&e))),
         NotTaken::Export(error @ HistoryError::Cancelled(_)) => nothing_taken(error),
         NotTaken::Export(error) => CliError::data(format!("{name}: {error}")),
     })?;

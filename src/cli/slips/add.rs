@@ -4,7 +4,7 @@
 
 use super::super::folder::{Folder, told};
 use super::super::{print, print_json, wall};
-use super::{Assignment, CliError, slip_of, words};
+use super::{Assignment, CliError, once, slip_of, words};
 use crate::history::{Line, SlipLine, new_id, slip_object, slips_in_force};
 use crate::report::tame;
 use crate::slips::{Cell, Slip, check, read_column};
@@ -58,6 +58,11 @@ struct Answer {
 /// # Errors
 /// [`CliError`] for a figure that is none, an id that is not there, or a folder in use.
 pub fn run(args: &AddArgs) -> Result<(), CliError> {
+    if [&args.column, &args.other_column].into_iter().flatten().any(|f| f.trim().is_empty()) {
+        return Err(CliError::data(
+            "a column without a figure; write it like \".045 1.963 - 8.637\", or leave it away",
+        ));
+    }
     let folder = args.folder.open()?;
     let lines = folder.load().map_err(told)?.slips;
     let now = wall::now();
@@ -119,6 +124,7 @@ fn slip(args: &AddArgs, usual: &Slip) -> Result<Slip, CliError> {
         let column = read_column(figures).map_err(CliError::data)?;
         usual.other = Some(column.over(&usual.other.unwrap_or_default()));
     }
+    once(&args.cells)?;
     // "date=-" leaves the day open.
     let (open, cells): (Vec<_>, Vec<_>) =
         args.cells.iter().cloned().partition(|set| set.value.trim() == "-");

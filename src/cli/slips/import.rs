@@ -7,7 +7,7 @@ use super::super::folder::{Folder, told};
 use super::super::long::Long;
 use super::super::table::name_of;
 use super::super::{print, print_json, wall};
-use super::{Assignment, CliError, read_bytes, slip_of, words};
+use super::{Assignment, CliError, once, read_bytes, slip_of, words};
 use crate::history::{HistoryError, Line, SlipLine, new_id, slips_in_force};
 use crate::report::tame;
 use crate::rules::SlipTime;
@@ -91,7 +91,8 @@ fn printed(slip: &Slip) -> Printed {
 /// [`CliError`] for a table that cannot be read as a whole or a folder in use.
 pub fn run(args: &ImportArgs) -> Result<(), CliError> {
     let bytes = read_bytes(&args.file)?;
-    let usual = slip_of(&Slip::default(), &args.usual)?;
+    let usual = once(&args.usual).and_then(|()| slip_of(&Slip::default(), &args.usual));
+    let usual = usual.map_err(|error| CliError::data(format!("--set: {}", error.message)))?;
     let report = read_table(&bytes, &usual)
         .map_err(|e| CliError::data(format!("{}: {e}", name_of(&args.file))))?;
     let answer = if args.dry_run {
@@ -200,6 +201,11 @@ fn in_words(args: &ImportArgs, answer: &Answer) -> String {
     }
     if !answer.ignored_columns.is_empty() {
         text.push_str(&format!("Left aside: {}.\n", answer.ignored_columns.join(", ")));
+    }
+    if answer.lines.is_empty() {
+        text.push_str(
+            "There is no line below the header: write a slip a line and import it again.\n",
+        );
     }
     let Answer { accepted, repeated, refused, saved, .. } = answer;
     let name = name_of(&args.file);

@@ -9,7 +9,7 @@ mod import;
 mod list;
 
 use super::CliError;
-use super::table::name_of;
+use super::table::{name_of, with_cure};
 use crate::slips::{Cell, Question, Slip};
 use clap::Subcommand;
 use std::fs::File;
@@ -64,6 +64,19 @@ impl FromStr for Assignment {
     }
 }
 
+/// Refuses what is assigned twice.
+fn once(assignments: &[Assignment]) -> Result<(), CliError> {
+    for (i, set) in assignments.iter().enumerate() {
+        if let Some(first) = assignments[..i].iter().find(|first| first.cell == set.cell) {
+            let (cell, one, other) = (set.cell.name(), &first.value, &set.value);
+            return Err(CliError::data(format!(
+                "{cell} is given twice, as `{one}` and as `{other}`; give it once"
+            )));
+        }
+    }
+    Ok(())
+}
+
 /// A slip made of assignments; `usual` holds what they leave open.
 fn slip_of(usual: &Slip, assignments: &[Assignment]) -> Result<Slip, CliError> {
     let cells = assignments.iter().map(|set| (set.cell, set.value.as_str()));
@@ -78,7 +91,9 @@ fn read_bytes(path: &Path) -> Result<Vec<u8>, CliError> {
     } else {
         File::open(path).and_then(|mut file| file.read_to_end(&mut bytes))
     };
-    read.map_err(|e| CliError::data(format!("{}: cannot be read: {e}", name_of(path))))?;
+    read.map_err(|e| {
+        CliError::data(format!("{}: cannot be read: {}", name_of(path), with_cure(&e)))
+    })?;
     Ok(bytes)
 }
 

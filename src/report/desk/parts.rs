@@ -91,9 +91,9 @@ pub fn risks_table(view: &ViewTold) -> Table {
             about(aim.risk),
             aim_words(e.value),
             aim_range_words(e.low, e.high),
-            at(Form::Light.words(view.curve.green_light_s(e.value).value)),
+            at(light(&view.curve.green_light_s(e.value))),
         ];
-        row.extend(view.curve.win(e.value).map(|win| at(about(win.value))));
+        row.extend(view.curve.win(e.value).map(|win| at(chance(&win))));
         table.push(row);
     }
     table
@@ -152,7 +152,7 @@ pub fn levers_table(desk: &Desk) -> Option<Table> {
             format!("{} ({})", lever_name(priced), lever_note(priced)),
             change("", priced.lever.rt_s).trim().to_owned(),
             change("", priced.lever.et_s).trim().to_owned(),
-            about(priced.red.value),
+            chance(&priced.red),
         ];
         if let Some(price) = &priced.price {
             row.push(chance(&price.win));

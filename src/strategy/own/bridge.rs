@@ -12,6 +12,7 @@ use crate::rules::RtScale;
 use crate::slips::{LampKind, Slip};
 use crate::stats::home_to_track::{Difference, Evidence, Wanted};
 use crate::stats::left_on_green::GREEN_LIGHT_S;
+use crate::stats::over_time::spread::spread;
 use crate::stats::risk::{HomeToTrack, RedLine};
 use crate::stats::summary::{mean_with_interval, sd};
 use crate::stats::{Estimate, Sample, StatsError};
@@ -71,6 +72,8 @@ pub struct Bridge {
     pub home_s: Estimate,
     /// Their spread, SD, s.
     pub home_sd_s: f64,
+    /// The same with its interval; `None` below five launches or where all are alike.
+    pub home_spread_s: Option<Estimate>,
     /// Lights of the slips, s, in order.
     pub slips_s: Vec<f64>,
     /// How many of them waited for green though nobody marked them so: set aside for the difference and
@@ -146,6 +149,7 @@ impl Bridge {
             reasons: at_home.reasons(newest),
             home_s,
             home_sd_s,
+            home_spread_s: spread(&practice_s, level).ok(),
             newest: newest.clone(),
             difference: ordinary.and_then(|evidence| evidence.difference(level).ok()),
             left_on_green: aside.iter().filter(|aside| **aside).count(),

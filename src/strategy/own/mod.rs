@@ -25,4 +25,4 @@ pub(super) use runs::{Readings, is_lit_guess_test, line_of};
 pub(super) use setup::local_date;
 pub use setup::{OwnLines, OwnSetup, SetupCount, setups};
 pub use slips::{OwnSlips, SlipCounts};
-pub use track::way_to_the_track;
+pub use track::{Way, way_to_the_track};

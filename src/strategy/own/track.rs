@@ -13,31 +13,56 @@ use std::collections::BTreeMap;
 /// Spread between days where days are too few to tell, s; as the risk assumes it.
 pub(super) const ASSUMED_DAY_SD_S: f64 = 0.010;
 
-/// The home-to-track offset with what these slips say; the prior without slips or with fewer than
-/// two launches.
+/// What slips leave of the way to the track.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Way {
+    /// The offset; before any slip its prior.
+    pub home: HomeToTrack,
+    /// Slips that waited for green though nobody marked them so, set aside for it.
+    pub left_on_green: usize,
+}
+
+impl Way {
+    /// What these slips' lights, s, say against practice; `days` of the slips, where they are known. The
+    /// prior without slips or with fewer than two launches.
+    ///
+    /// # Errors
+    /// [`StatsError`] for numbers outside their domains.
+    pub fn new(
+        practice: &Pool,
+        line: &RedLine,
+        slips_s: &[f64],
+        days: &[u32],
+    ) -> Result<Self, StatsError> {
+        let lights = practice.driver_parts().values().iter().map(|part| part - line.at_s());
+        let practice_s = Sample::new(lights.collect())?;
+        if slips_s.is_empty() || practice_s.n() < 2 {
+            return Ok(Self { home: HomeToTrack::prior(line.doubt_sd_s())?, left_on_green: 0 });
+        }
+        let slips_s = Sample::new(slips_s.to_vec())?;
+        let home_days = practice.days().unwrap_or_default();
+        let evidence = Evidence {
+            slips_s: &slips_s,
+            practice_s: &practice_s,
+            days_se_s: between_days_s(&practice_s, home_days)
+                * (shared(home_days) + shared(days)).sqrt(),
+            car_doubt_sd_s: line.doubt_sd_s(),
+        };
+        let left_on_green = evidence.left_on_green()?.iter().filter(|aside| **aside).count();
+        Ok(Self { home: evidence.offset()?, left_on_green })
+    }
+}
+
+/// The home-to-track offset with what the slips of a set-up say.
 ///
 /// # Errors
-/// [`StatsError`] for numbers outside their domains.
+/// As [`Way::new`].
 pub fn way_to_the_track(
     practice: &Pool,
     line: &RedLine,
     slips: &OwnSlips,
 ) -> Result<HomeToTrack, StatsError> {
-    let lights = practice.driver_parts().values().iter().map(|part| part - line.at_s());
-    let practice_s = Sample::new(lights.collect())?;
-    if slips.rts_s().is_empty() || practice_s.n() < 2 {
-        return HomeToTrack::prior(line.doubt_sd_s());
-    }
-    let slips_s = Sample::new(slips.rts_s().to_vec())?;
-    let home_days = practice.days().unwrap_or_default();
-    let evidence = Evidence {
-        slips_s: &slips_s,
-        practice_s: &practice_s,
-        days_se_s: between_days_s(&practice_s, home_days)
-            * (shared(home_days) + shared(slips.day_of_each())).sqrt(),
-        car_doubt_sd_s: line.doubt_sd_s(),
-    };
-    evidence.offset()
+    Ok(Way::new(practice, line, slips.rts_s(), slips.day_of_each())?.home)
 }
 
 /// How much one day differs from the next at home, SD, s; what is assumed where days are too few.
