@@ -95,7 +95,7 @@ fn judge(who: &str, calls: &Path, at_least: usize) -> Outcome<()> {
         return Err(format!("{who}: {} sockets seen, the witness is blind", made.len()));
     }
     let kinds: BTreeSet<&str> =
-        made.iter().filter_map(|line| Some(line.split_once('(')?.1.split(')').next()?)).collect();
+        made.iter().filter_map(|line| line.split_once('(')?.1.split(')').next()).collect();
     println!("{who}: {} sockets, {kinds:?}", made.len());
     let is_local = |kind: &&str| {
         LOCAL.iter().any(|local| kind.starts_with(local))

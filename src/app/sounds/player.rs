@@ -5,14 +5,16 @@
 //! waited for.
 
 use super::Heard;
+use crate::app::clock;
 use crate::sound::{Kind, Levels, Voice, samples};
+use crate::units::{Mark, Span};
 use kira::sound::static_sound::{StaticSoundData, StaticSoundHandle, StaticSoundSettings};
 use kira::{AudioManager, AudioManagerSettings, Decibels, DefaultBackend, Frame, Tween};
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, channel};
 use std::sync::{Arc, Mutex};
 use std::thread;
-use std::time::{Duration, Instant};
+use std::time::Duration;
 
 /// Samples a second of what is made; the library brings them to the device's own.
 const RATE_HZ: u32 = 48_000;
@@ -25,7 +27,7 @@ const FADE: Duration = Duration::from_millis(60);
 /// Longer than any sound that is played once. Chosen.
 const REST: Duration = Duration::from_secs(10);
 /// A device is not looked for more often: the sound library complains every time. Chosen.
-const LOOK_AGAIN: Duration = Duration::from_secs(60);
+const LOOK_AGAIN: Span = Span::from_ms(60_000);
 /// What there is to say while all is well.
 const PLAYED: &str = "Sound is played on the usual device.";
 
@@ -94,7 +96,7 @@ struct Stage {
     /// The device, while there is something to be heard.
     device: Option<AudioManager<DefaultBackend>>,
     /// When it was looked for in vain.
-    missed: Option<Instant>,
+    missed: Option<Mark>,
     made: Vec<(Kind, StaticSoundData)>,
     levels: Levels,
     heard: Heard,
@@ -205,11 +207,11 @@ impl Stage {
     /// The device, looked for where there is none: one that was plugged in meanwhile is found, but not
     /// with every sound.
     fn device(&mut self) -> Result<Option<&mut AudioManager<DefaultBackend>>, String> {
-        if self.device.is_none() && self.missed.is_none_or(|at| at.elapsed() > LOOK_AGAIN) {
+        if self.device.is_none() && self.missed.is_none_or(|at| clock::now() - at > LOOK_AGAIN) {
             match AudioManager::new(AudioManagerSettings::default()) {
                 Ok(device) => (self.device, self.missed) = (Some(device), None),
                 Err(error) => {
-                    self.missed = Some(Instant::now());
+                    self.missed = Some(clock::now());
                     return Err(format!(
                         "No sound device ({error}): everything else works without one."
                     ));
