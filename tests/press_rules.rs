@@ -5,7 +5,9 @@
 //! `press_matching.rs` has.
 
 use lastamber::press::evdev::{EvdevDevice, InputRecord, Told};
-use lastamber::press::{Control, EdgeKind, Matcher, Origin, Reading, SourceFact, WindowEdge};
+use lastamber::press::{
+    ClockBase, Control, EdgeKind, Matcher, Origin, Reading, SourceFact, WindowEdge,
+};
 use lastamber::units::{Mark, Span, Stamp};
 
 const SPACE: Control = Control::Key(57);
@@ -324,4 +326,16 @@ fn of_two_words_equally_wide_that_contradict_the_window_keeps_its_own() {
     let edge = m.poll(ms(1_032))[0];
     assert_eq!((edge.origin, edge.sources_disagree), (Origin::Frame, true));
     assert_eq!((edge.stamp.earliest(), edge.stamp.latest()), (ms(1_000), ms(1_016)));
+}
+
+#[test]
+fn questions_for_the_servers_time_reach_its_clock() {
+    let mut m = matcher(&[Origin::Server]);
+    for i in 0..5 {
+        let sent = ms(1_000 + 10 * i);
+        m.server_round_trip(sent, (1_000 + 10 * i) as u32, sent + Span::from_us(200));
+    }
+    assert_eq!(m.server_clock().base(), ClockBase::Holds);
+    m.server_round_trip(ms(1_100), 9, ms(1_101));
+    assert_eq!(m.server_clock().base(), ClockBase::Holds, "one odd answer decides nothing");
 }

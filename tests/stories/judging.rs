@@ -272,3 +272,16 @@ fn the_doubts_of_lamp_and_control_add_up_each_on_its_own_side() {
     // Earliest edge against the latest lamp, latest edge against the earliest lamp.
     assert_eq!((parts.early_doubt, parts.late_doubt), (ms(4 + 2), ms(8 + 1)));
 }
+
+#[test]
+fn a_green_known_before_its_lamp_is_due_still_lights_it() {
+    // A rig that reads early: its delay taken off puts the tyre before the lamp.
+    let early_rig = LaneSetup { offset: ms(-60), ..staged() };
+    let mut rig = Rig::new(start(Some(early_rig), None));
+    let green = rig.last_amber(YOU) + ms(500);
+    rig.launch_for_rt(YOU, ms(20));
+    let result = rig.settle(YOU);
+    assert_eq!((result.outcome, result.at), (Outcome::Green, green - ms(40)));
+    rig.run_to(green + ms(1));
+    assert_eq!(rig.due(YOU, Lamp::Green), Some(green));
+}

@@ -126,6 +126,7 @@ fn a_lost_control_voids_the_run_once() {
     rig.machine.void(rig.now, YOU, VoidReason::NoOnset);
     rig.run_to(shown + ms(4_000));
     assert_eq!(rig.outcome(YOU), Some(Outcome::Void(VoidReason::ControlLost)));
+    assert!(rig.due(YOU, Lamp::Green).is_none(), "no green for a run that is over");
     assert_eq!(rig.count(|e| matches!(e, TreeEvent::Settled { .. })), 1);
 }
 
