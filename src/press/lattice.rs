@@ -207,7 +207,7 @@ fn median_width(stamps: &[Stamp]) -> Span {
 /// sin(πx)/(πx).
 fn sinc(x: f64) -> f64 {
     let angle = std::f64::consts::PI * x;
-    if angle.abs() < 1e-9 { 1.0 } else { angle.sin() / angle }
+    if angle == 0.0 { 1.0 } else { angle.sin() / angle }
 }
 
 #[cfg(test)]
