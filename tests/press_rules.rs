@@ -5,7 +5,9 @@
 //! `press_matching.rs` has.
 
 use lastamber::press::evdev::{EvdevDevice, InputRecord, Told};
-use lastamber::press::{Control, EdgeKind, Matcher, Origin, Reading, SourceFact, WindowEdge};
+use lastamber::press::{
+    ClockBase, Control, EdgeKind, Matcher, Origin, Reading, SourceFact, WindowEdge,
+};
 use lastamber::units::{Mark, Span, Stamp};
 
 const SPACE: Control = Control::Key(57);
@@ -298,4 +300,42 @@ fn a_pads_edge_from_the_kernel_needs_no_window() {
     m.source_fact(fact(Origin::Kernel, SOUTH, Down, 1_004_300));
     let out = m.poll(ms(1_016));
     assert_eq!((out[0].control, out[0].origin), (SOUTH, Origin::Kernel));
+}
+
+#[test]
+fn a_fact_half_a_second_old_is_taken_and_an_older_one_is_dropped() {
+    // By the kernel's time, which lies .05 ms around it.
+    for (late_ns, dropped) in [(0, 0), (1, 1)] {
+        let mut m = matcher(&[Origin::Kernel]);
+        let at = us(1_004_300);
+        let arrival = at + Span::from_us(50) + Span::from_ms(500) + Span::from_ns(late_ns);
+        let reading = Reading::Kernel { at, arrival };
+        m.source_fact(SourceFact { source: Origin::Kernel, control: SPACE, edge: Down, reading });
+        assert_eq!(m.counters().dropped_facts, dropped, "{late_ns}");
+    }
+}
+
+#[test]
+fn of_two_words_equally_wide_that_contradict_the_window_keeps_its_own() {
+    let mut m = matcher(&[Origin::Pad]);
+    let between = Stamp::between(ms(900), ms(916));
+    let reading = Reading::Crossing { between, arrival: ms(916) };
+    m.source_fact(SourceFact { source: Origin::Pad, control: SPACE, edge: Down, reading });
+    m.window_edge(window(SPACE, Down, 1_000, 1_016));
+    assert_eq!(m.poll(ms(1_016)), [], "a better fact may still come");
+    let edge = m.poll(ms(1_032))[0];
+    assert_eq!((edge.origin, edge.sources_disagree), (Origin::Frame, true));
+    assert_eq!((edge.stamp.earliest(), edge.stamp.latest()), (ms(1_000), ms(1_016)));
+}
+
+#[test]
+fn questions_for_the_servers_time_reach_its_clock() {
+    let mut m = matcher(&[Origin::Server]);
+    for i in 0..5 {
+        let sent = ms(1_000 + 10 * i);
+        m.server_round_trip(sent, (1_000 + 10 * i) as u32, sent + Span::from_us(200));
+    }
+    assert_eq!(m.server_clock().base(), ClockBase::Holds);
+    m.server_round_trip(ms(1_100), 9, ms(1_101));
+    assert_eq!(m.server_clock().base(), ClockBase::Holds, "one odd answer decides nothing");
 }

@@ -369,4 +369,30 @@ mod tests {
         let text = Threshold::new(1.1, 0.2).unwrap_err().to_string();
         assert_eq!(text, "the threshold 1.1 with hysteresis 0.2 leaves the travel from 0 to 1");
     }
+
+    #[test]
+    fn the_sample_period_is_learned_from_the_middle_gap_of_a_movement_and_from_no_rest() {
+        let learned = |gaps_us: &[i64]| {
+            let mut axis = axis(None);
+            let mut at = 0;
+            edges(&mut axis, &[(at, 0.0)]);
+            for gap in gaps_us {
+                at += gap;
+                edges(&mut axis, &[(at, 20.0)]);
+            }
+            let down = edges(&mut axis, &[(at + 3_000_000, 400.0)]);
+            us(at + 3_000_000 - 50) - down[0].1.earliest()
+        };
+        let half_again = |us: i64| Span::from_us(us * 3 / 2);
+        assert_eq!(learned(&[2_000, 9_000, 8_000, 30_000, 7_000, 8_000]), half_again(8_000));
+        // Neither rests nor reports of one moment are gaps of a movement; 40 ms still is one.
+        for no_gap in [41_000, 0] {
+            let gaps = [8_000; 5].into_iter().chain([no_gap; 9]).collect::<Vec<_>>();
+            assert_eq!(learned(&gaps), half_again(8_000), "{no_gap}");
+        }
+        assert_eq!(learned(&[40_000; 5]), half_again(40_000));
+        // What is long ago counts no more.
+        let then_quicker = [8_000; 15].into_iter().chain([2_000; 15]).collect::<Vec<_>>();
+        assert_eq!(learned(&then_quicker), half_again(2_000));
+    }
 }

@@ -75,4 +75,21 @@ mod tests {
         assert_ne!(Control::PadAxis(304), Control::PadButton(304));
         assert!(!Control::Key(304).is_on_pad() && Control::PadAxis(304).is_on_pad());
     }
+
+    #[test]
+    fn a_control_of_the_second_pad_leads_back_to_the_same_one_of_the_first() {
+        for code in 0..0x300 {
+            for first in [Control::PadButton(code), Control::PadAxis(code)] {
+                let second = first.on_second_pad();
+                assert_ne!(second, first);
+                assert_eq!(second.on_second_pad(), second);
+                assert_eq!(second.on_first_pad(), Some(first));
+                assert_eq!(first.on_first_pad(), None);
+            }
+            for of_neither in [Control::Key(code), Control::Mouse(code)] {
+                assert_eq!(of_neither.on_second_pad(), of_neither);
+                assert_eq!(of_neither.on_first_pad(), None);
+            }
+        }
+    }
 }

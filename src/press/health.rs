@@ -166,4 +166,13 @@ mod tests {
         assert_eq!(health.matched_share(), Some(1.0));
         assert_eq!(Tally::default().health(Origin::Server).matched_share(), None);
     }
+
+    #[test]
+    fn the_median_width_is_the_middle_one_whatever_their_order() {
+        let mut tally = Tally::default();
+        for width_ms in [9, 1, 5, 7, 3] {
+            tally.edge(Part::Matched(Span::from_ms(width_ms)));
+        }
+        assert_eq!(tally.health(Origin::Pad).median_width, Some(Span::from_ms(5)));
+    }
 }

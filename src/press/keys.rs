@@ -320,4 +320,21 @@ mod tests {
             assert_eq!(key_named(text), None, "{text}");
         }
     }
+
+    #[test]
+    fn every_named_key_is_listed_once_and_every_control_has_the_word_of_its_device() {
+        let listed: Vec<_> = named_keys().collect();
+        assert_eq!(listed.len(), KEYS.len());
+        assert!(listed.iter().all(|(name, key)| key_named(name) == Some(*key)));
+        assert!(listed.is_sorted_by(|a, b| a.1 < b.1), "in the order of the scancodes");
+        let words = [
+            (Control::Key(57), "keyboard"),
+            (Control::Mouse(0x110), "mouse"),
+            (Control::PadButton(304), "pad"),
+            (Control::PadAxis(5), "pad"),
+        ];
+        for (control, word) in words {
+            assert_eq!(device_word(control), word);
+        }
+    }
 }

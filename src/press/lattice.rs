@@ -207,7 +207,7 @@ fn median_width(stamps: &[Stamp]) -> Span {
 /// sin(πx)/(πx).
 fn sinc(x: f64) -> f64 {
     let angle = std::f64::consts::PI * x;
-    if angle.abs() < 1e-9 { 1.0 } else { angle.sin() / angle }
+    if angle == 0.0 { 1.0 } else { angle.sin() / angle }
 }
 
 #[cfg(test)]
@@ -281,5 +281,88 @@ mod tests {
         let ends = [i64::MIN, i64::MAX, 0].map(|ns| Stamp::exact(Mark::from_ns(ns)));
         let stamps: Vec<Stamp> = ends.into_iter().cycle().take(60).collect();
         assert_eq!(poll_lattice(&stamps).map(|lattice| lattice.n), Ok(20));
+    }
+
+    /// `n` presses spread over the period as evenly as can be: by the golden section.
+    fn spread(n: i64, period_us: i64, width_us: i64) -> Vec<Stamp> {
+        let golden = 0.618_033_988_749_895;
+        (0..n)
+            .map(|i| {
+                let part = (i as f64 * golden).fract() * period_us as f64;
+                let at = Mark::from_ns(1_000 * (i * 197 * period_us + part as i64));
+                Stamp::around(at, Span::from_us(width_us / 2))
+            })
+            .collect()
+    }
+
+    #[test]
+    fn how_many_presses_it_takes_follows_from_their_doubt_and_their_time() {
+        // Stamps of 8 ms leave only the period of 16 ms, and of its sharpness sin(π/2)/(π/2).
+        let stamps = spread(20, 16_000, 8_000);
+        let time_s = (stamps[19].best() - stamps[0].best()).as_secs_f64();
+        let choices = 1.0 + 2.0 * 150e-6 * time_s / 0.016;
+        let level = (3.0 * choices / 0.01).ln();
+        let sharpness = std::f64::consts::FRAC_2_PI;
+        let need = (1.5 * level / (sharpness * sharpness)).ceil() as usize;
+        assert_eq!(need, 24, "for a minute of presses");
+        assert_eq!(poll_lattice(&stamps), Err(NotSeen::TooFew { have: 20, need }));
+        let finest = Span::from_ms(16);
+        let seen = poll_lattice(&spread(30, 16_000, 8_000));
+        assert_eq!(seen, Err(NotSeen::None { n: 30, finest }));
+    }
+
+    #[test]
+    fn the_share_is_that_of_the_resultant_of_all_presses() {
+        // Of 70 presses every fourth is off, by 3, 0, 4, 1, 5, 2, 6, 3, … sevenths of the period.
+        let off = (0..70).filter(|i| i % 4 == 3).map(|i| f64::from(i % 7) / 7.0);
+        let (sin, cos) = off.fold((0.0, 53.0), |(sin, cos), part: f64| {
+            (sin + (TAU * part).sin(), cos + (TAU * part).cos())
+        });
+        let power = (sin * sin + cos * cos) / 70.0;
+        let share = ((power - 1.0) / 69.0).sqrt();
+        let found = poll_lattice(&presses(70, 8_000, 100, 4)).unwrap();
+        assert!((found.share - share).abs() < 1e-3, "{} for {share}", found.share);
+    }
+
+    #[test]
+    fn a_grid_that_drifts_is_found_with_all_its_presses() {
+        for ppm in [-148, -97, -41, -13, 5, 22, 60, 83, 131] {
+            let drifted = |stamp: Stamp| stamp + Span::from_ns(stamp.best().ns() * ppm / 1_000_000);
+            let stamps: Vec<_> = presses(60, 8_000, 100, 99).into_iter().map(drifted).collect();
+            let found = poll_lattice(&stamps).unwrap();
+            assert_eq!(found.period, Span::from_ms(8), "{ppm} ppm");
+            assert!(found.share > 0.975, "{ppm} ppm: {}", found.share);
+        }
+    }
+
+    #[test]
+    fn a_first_press_beside_the_grid_does_not_hide_it() {
+        for quarters in 1..4 {
+            let mut stamps = presses(40, 8_000, 100, 99);
+            stamps[0] = stamps[0] + Span::from_us(-2_000 * quarters);
+            let found = poll_lattice(&stamps).unwrap();
+            assert_eq!(found.period, Span::from_ms(8));
+            assert!(found.share > 0.93, "{quarters}: {}", found.share);
+        }
+    }
+
+    #[test]
+    fn a_grid_used_unevenly_is_not_one_of_twice_its_period() {
+        // Three in four presses on every second line: a power of n/4 for 16 ms, n for 8 ms.
+        let stamps: Vec<_> = (0..80)
+            .map(|i| Mark::from_ns(8_000_000 * (i * 62 + i64::from(i % 4 == 0))))
+            .map(|at| Stamp::around(at, Span::from_us(50)))
+            .collect();
+        assert_eq!(poll_lattice(&stamps).unwrap().period, Span::from_ms(8));
+    }
+
+    #[test]
+    fn what_is_too_coarse_is_told_by_its_middle_width() {
+        let mut stamps = presses(41, 8_000, 16_000, 99);
+        for (i, stamp) in stamps.iter_mut().enumerate() {
+            *stamp = Stamp::around(stamp.best(), Span::from_us(6_000 + 100 * (i as i64 * 7 % 41)));
+        }
+        let width = Span::from_us(2 * (6_000 + 100 * 20));
+        assert_eq!(poll_lattice(&stamps), Err(NotSeen::TooCoarse { width }));
     }
 }

@@ -121,4 +121,12 @@ mod tests {
         let reading = pad_reading(wall(8_000_000), arrival, &pair(8_000_000, 40));
         assert_eq!(reading, Reading::Kernel { at: arrival, arrival });
     }
+
+    #[test]
+    fn an_event_is_believed_up_to_a_whole_second_of_age() {
+        let arrival = mark(1_500_000);
+        let age_of = |event_us: u64| pad_reading(wall(event_us), arrival, &pair(8_500_000, 0));
+        assert_eq!(age_of(7_500_000), Reading::Kernel { at: mark(500_000), arrival });
+        assert_eq!(age_of(7_499_999), Reading::Arrival { arrival, lag: PAD_DELIVERY });
+    }
 }

@@ -331,4 +331,20 @@ mod tests {
         assert_eq!(ask(&mut ServerClock::new(Span::from_ms(1))), ClockBase::Holds);
         assert_eq!(ask(&mut ServerClock::default()), ClockBase::Fails);
     }
+
+    #[test]
+    fn an_arrival_just_as_late_as_a_tick_and_the_slack_leaves_the_middle_of_the_tick() {
+        let clock = settled(Span::ZERO);
+        assert_eq!(clock.stamp(ms(1001.2), 1000).best(), ms(1000.5));
+        assert_eq!(clock.stamp(ms(1001.199), 1000).best(), ms(1001.0), "cut at the tick's end");
+    }
+
+    #[test]
+    fn an_answer_after_five_milliseconds_still_counts() {
+        for (trip_ms, base) in [(5.0, ClockBase::Holds), (5.001, ClockBase::Unknown)] {
+            let mut clock = ServerClock::default();
+            ask(&mut clock, 5, 500.0, 0, trip_ms);
+            assert_eq!(clock.base(), base, "{trip_ms}");
+        }
+    }
 }

@@ -73,6 +73,7 @@ mod tests {
 
     #[test]
     fn every_company_can_be_told_by_name() {
+        assert_eq!(Company::all().count(), Temper::ALL.len() + 2, "anyone, each temper, like me");
         for company in Company::all() {
             assert_eq!(Company::named(company.name()), Some(company));
         }

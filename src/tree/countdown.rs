@@ -122,12 +122,9 @@ impl Machine {
     }
 
     pub(super) fn blank_end_due(&self, lane: Lane) -> Option<Mark> {
-        let l = self.lane(lane).filter(|_| self.setup.blank)?;
-        let last = self.setup.kind.last_amber();
-        if !l.is_staging() || l.ambers_told < self.ambers_to_come() {
-            return None;
-        }
-        Some(self.amber_due(lane, last)? + BLANK_ENDS_AFTER + LATE_NEWS)
+        self.lane(lane).filter(|l| self.setup.blank && l.is_staging())?;
+        let missing = self.amber_due(lane, self.setup.kind.last_amber())?;
+        Some(missing + BLANK_ENDS_AFTER + LATE_NEWS)
     }
 
     /// Whether a launch at `at` comes after the run's last moment for one.

@@ -206,6 +206,46 @@ mod tests {
     }
 
     #[test]
+    fn every_temper_is_what_its_name_says_beside_the_prompt_one() {
+        let [prompt, slow, forgets, new, sharp, hasty, late] = Temper::ALL.map(Temper::habits);
+        let width = |(low, high): (f64, f64)| high - low;
+        let others = [&prompt, &slow, &forgets, &sharp, &hasty, &late];
+        assert!(slow.mean_light_s() > prompt.mean_light_s());
+        assert!(slow.arrives_s.0 > prompt.arrives_s.1 && slow.thinks_s.0 > prompt.thinks_s.1);
+        assert!(forgets.arrives_s.1 < prompt.arrives_s.1);
+        assert_eq!((forgets.thinks_s, forgets.courtesy), ((0.0, 0.0), 0.0));
+        assert!(others.iter().all(|h| width(new.light_s) > width(h.light_s)));
+        assert!(new.arrives_s.0 > prompt.arrives_s.1 && new.thinks_s.0 > prompt.thinks_s.1);
+        assert!(new.courtesy < 1.0 && new.goes_first < 0.5);
+        assert!(others.iter().all(|h| width(sharp.light_s) <= width(h.light_s)));
+        assert!(sharp.mean_light_s() > 0.0 && sharp.thinks_s.1 > prompt.thinks_s.1);
+        assert!((0.9..1.0).contains(&sharp.courtesy) && sharp.goes_first == 0.5);
+        assert!(others.iter().all(|h| sharp.deep >= h.deep) && sharp.deep > hasty.deep);
+        assert!(hasty.arrives_s.1 < prompt.arrives_s.1 && hasty.thinks_s.1 <= prompt.thinks_s.0);
+        assert!(late.light_s.0 > sharp.light_s.1 && late.thinks_s.1 > prompt.thinks_s.1);
+        assert!(late.goes_first < new.goes_first);
+    }
+
+    #[test]
+    fn one_light_in_seven_of_the_hasty_one_is_red() {
+        use statrs::distribution::{ContinuousCDF, Normal};
+        let hasty = Temper::Hasty.habits();
+        let law = Normal::new(hasty.mean_light_s(), hasty.sd_light_s()).unwrap();
+        assert!((1.0 / law.cdf(0.0) - 7.0).abs() < 0.5, "{}", law.cdf(0.0));
+    }
+
+    #[test]
+    fn what_was_chosen_otherwise_than_the_proper_way_says_why_by_itself() {
+        for temper in Temper::ALL {
+            let h = temper.habits();
+            let own_light = h.light_s != PROPER.light_s;
+            assert_eq!(own_light, h.light_because != PROPER.light_because, "{temper:?}");
+            let alike = Temper::ALL.map(|other| other.habits().ways_because == h.ways_because);
+            assert_eq!(alike.iter().filter(|same| **same).count(), 1, "{temper:?}");
+        }
+    }
+
+    #[test]
     fn the_shares_of_strangers_are_a_whole() {
         let all: f64 = Temper::ALL.iter().map(|temper| temper.habits().met).sum();
         assert!((all - 1.0).abs() < 1e-12, "{all}");

@@ -7,6 +7,7 @@ use super::facts::{Lane, Outcome, TreeEvent};
 use super::machine::Machine;
 use crate::rules::{Foul, foul_loser};
 use crate::units::{Mark, Span};
+use std::cmp::Ordering;
 
 impl Machine {
     pub(super) fn cleared_due(&self, lane: Lane) -> Option<Mark> {
@@ -68,15 +69,16 @@ impl Machine {
     pub(super) fn foul_loses(&self) -> Option<Lane> {
         let [left, right] = Lane::BOTH.map(|lane| self.rank_of_foul(lane));
         let (left, right) = (left?, right?);
-        if left != right {
-            return Some(if left > right { Lane::Left } else { Lane::Right });
+        match left.cmp(&right) {
+            Ordering::Greater => Some(Lane::Left),
+            Ordering::Less => Some(Lane::Right),
+            Ordering::Equal if left == 0 => None,
+            Ordering::Equal => {
+                let fouls = Lane::BOTH.map(|lane| self.foul(lane));
+                let loser = foul_loser(self.setup.foul_rule, fouls)?;
+                Some(Lane::BOTH[loser])
+            }
         }
-        if left == 0 {
-            return None;
-        }
-        let fouls = Lane::BOTH.map(|lane| self.foul(lane));
-        let loser = foul_loser(self.setup.foul_rule, fouls)?;
-        Some(Lane::BOTH[loser])
     }
 
     fn rank_of_foul(&self, lane: Lane) -> Option<u8> {

@@ -6,6 +6,7 @@ use crate::support::*;
 use lastamber::beams::{BeamState, Pedal};
 use lastamber::rules::TreeKind;
 use lastamber::tree::*;
+use lastamber::units::{Span, Stamp};
 
 const YOU: Lane = Lane::Left;
 
@@ -153,4 +154,25 @@ fn creeping_out_on_a_blank_run_is_a_guess_too_and_no_red_light() {
     let after_due_ns = (out - missing).ns();
     assert_eq!(result.outcome, Outcome::Guessed { after_due_ns });
     assert!(rig.due(YOU, Lamp::Red).is_none());
+}
+
+#[test]
+fn the_last_moment_of_a_blank_run_still_takes_a_launch() {
+    let told = |after: Span| {
+        let mut rig = blank(TreeKind::full());
+        let missing = rig.armed() + ms(1_000);
+        rig.machine.handle_launch(YOU, Stamp::exact(missing + after))
+    };
+    assert!(told(BLANK_ENDS_AFTER));
+    assert!(!told(BLANK_ENDS_AFTER + Span::from_ns(1)));
+}
+
+#[test]
+fn a_launch_after_the_run_was_broken_off_counts_for_nothing() {
+    let mut rig = Rig::new(start(Some(staged()), None));
+    let first = rig.armed();
+    rig.run_to(first + ms(100));
+    rig.machine.break_off(rig.now, YOU, AbandonReason::Paused);
+    assert!(!rig.machine.handle_launch(YOU, Stamp::exact(rig.now + ms(50))));
+    assert_eq!(rig.machine.launch(YOU), None);
 }

@@ -3,9 +3,10 @@
 //! Owns when lamps are due. Refuses the screen's faults.
 
 use crate::support::*;
+use lastamber::beams::BeamState;
 use lastamber::rules::TreeKind;
 use lastamber::tree::*;
-use lastamber::units::{Mark, Span};
+use lastamber::units::{Inches, Mark, Span, Stamp};
 
 const YOU: Lane = Lane::Left;
 
@@ -108,4 +109,43 @@ fn the_same_seed_waits_the_same_and_another_seed_does_not() {
     };
     assert_eq!(wait(11), wait(11));
     assert_ne!(wait(11), wait(12));
+}
+
+#[test]
+fn the_last_amber_stays_lit_until_green_however_late_it_was_seen() {
+    let mut rig = Rig::with_screen(start(Some(staged()), None), |_, lamp, due| {
+        Some(due + if lamp == Lamp::Amber(2) { ms(16) } else { ms(1) })
+    });
+    let first = rig.armed();
+    rig.run_to(first + ms(1_000 + 515));
+    let lamps = rig.machine.lamps(YOU, rig.now, rig.now);
+    assert_eq!((lamps.ambers, lamps.green), ([false, false, true, false, false], false));
+    let green = rig.machine.lamps(YOU, rig.now, rig.now + ms(1));
+    assert_eq!((green.ambers, green.green), ([false; 5], true), "and goes out for it");
+}
+
+#[test]
+fn at_one_mark_causes_come_before_what_they_bring_about() {
+    let lane = YOU;
+    let in_order = [
+        TreeEvent::TimedOut { lane },
+        TreeEvent::Beams { lane, state: BeamState::Staged },
+        TreeEvent::CourtesyBroken { lane },
+        TreeEvent::Disarmed,
+        TreeEvent::SentBack { lane, why: SentBack::Flicker },
+        TreeEvent::Steady { lane },
+        TreeEvent::TimeOutStarted { lane, ends: START },
+        TreeEvent::Launch { lane, stamp: Stamp::exact(START), depth: Inches(0.0) },
+        TreeEvent::Cleared { lane },
+        TreeEvent::LampDue { lane, lamp: Lamp::Green },
+        TreeEvent::LampShown { lane, lamp: Lamp::Green, stamp: Stamp::exact(START) },
+        TreeEvent::Settled { lane, outcome: Outcome::Green },
+        TreeEvent::FoulLoses { lane },
+        TreeEvent::Armed { first_amber: START },
+    ];
+    assert!(in_order.is_sorted_by(|a, b| a.rank() < b.rank()));
+    let of_both = |e: &&TreeEvent| matches!(e, TreeEvent::Disarmed | TreeEvent::Armed { .. });
+    for event in &in_order {
+        assert_eq!(event.lane(), (!of_both(&event)).then_some(lane), "{event:?}");
+    }
 }

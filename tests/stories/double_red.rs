@@ -3,6 +3,7 @@
 //! Owns the ruling as it comes out of the whole machine. Refuses finishes and breakouts.
 
 use crate::support::*;
+use lastamber::beams::{Handling, Pedal};
 use lastamber::rules::{FoulRule, head_start};
 use lastamber::tree::*;
 use lastamber::units::{Span, Stamp};
@@ -108,4 +109,25 @@ fn leaving_before_the_tree_outranks_a_red_light_that_came_first_by_the_clock() {
     let left = rig.settle(B);
     assert_eq!((red.outcome, left.outcome), (Outcome::Red, Outcome::LeftBeforeTree));
     assert_eq!(rig.loser(), Some(B));
+}
+
+#[test]
+fn who_crept_out_without_a_launch_edge_fouled_by_the_time_to_the_green_of_the_grid() {
+    let fast = Handling { creep_in_s: 60.0, creep_build_s: 0.05, ..Handling::default() };
+    let quick = LaneSetup { handling: fast, ..staged() };
+    let run = |rt: Span| {
+        let lanes = start(Some(quick.clone()), Some(staged()));
+        let mut rig = Rig::new(StartSetup { foul_rule: FoulRule::Worst, ..lanes });
+        let green = rig.armed() + ms(1_500);
+        rig.pedal(green - ms(600), A, Pedal::Creep, true);
+        let crept = rig.settle(A);
+        let early = green - crept.at;
+        assert!((ms(250)..ms(450)).contains(&early), "{early:?}");
+        rig.last_amber(B);
+        rig.launch_for_rt(B, rt);
+        assert_eq!((crept.outcome, rig.settle(B).outcome), (Outcome::Red, Outcome::Red));
+        rig.loser()
+    };
+    assert_eq!(run(ms(-100)), Some(A));
+    assert_eq!(run(ms(-480)), Some(B));
 }

@@ -218,3 +218,70 @@ fn a_launch_told_late_but_made_in_time_is_no_lapse() {
     assert!(!rig.machine.handle_launch(YOU, Stamp::exact(shown + ms(2_501))));
     assert_eq!(rig.settle(YOU).outcome, Outcome::Lapse);
 }
+
+#[test]
+fn a_launch_at_the_very_end_of_the_two_seconds_still_counts() {
+    let told = |after: Span| {
+        let mut rig = Rig::new(start(Some(staged()), None));
+        let green = rig.last_amber(YOU) + ms(500);
+        rig.machine.handle_launch(YOU, Stamp::exact(green + after))
+    };
+    assert!(told(LAPSE_AFTER_GREEN));
+    assert!(!told(LAPSE_AFTER_GREEN + Span::from_ns(1)));
+}
+
+#[test]
+fn the_verdict_waits_until_the_tyre_is_through() {
+    let mut rig = Rig::new(start(Some(staged()), None));
+    let first = rig.armed();
+    rig.launch(first + ms(900), YOU);
+    rig.last_amber(YOU);
+    let through = rig.machine.launch(YOU).unwrap().clears;
+    rig.run_to(through - ms(1));
+    assert_eq!(rig.outcome(YOU), None, "its last amber has been seen, its tyre is in the beam");
+    assert_eq!(rig.settle(YOU).at, through);
+}
+
+#[test]
+fn a_red_whose_tyre_leaves_after_green_was_due_by_the_raw_clock_never_sees_green() {
+    let late_rig = LaneSetup { offset: ms(60), ..staged() };
+    let mut rig = Rig::new(start(Some(late_rig), None));
+    let green = rig.last_amber(YOU) + ms(500);
+    rig.launch_for_rt(YOU, ms(-20));
+    rig.run_to(green + ms(1));
+    assert!(rig.machine.launch(YOU).unwrap().clears > green + ms(1));
+    let early = rig.machine.lamps(YOU, rig.now, rig.now);
+    assert!(!early.green && !early.red, "red is lit by the tyre");
+    let result = rig.settle(YOU);
+    assert_eq!((result.outcome, result.lamp_corrected), (Outcome::Red, false));
+    assert_eq!(rig.due(YOU, Lamp::Red), Some(result.at));
+    assert!(rig.due(YOU, Lamp::Green).is_none());
+}
+
+#[test]
+fn the_doubts_of_lamp_and_control_add_up_each_on_its_own_side() {
+    let mut rig = Rig::with_screen(start(Some(staged()), None), |_, _, _| None);
+    let first = rig.armed();
+    for i in 0..3 {
+        let at = first + ms(500 * i64::from(i) + 3);
+        rig.at(at, Input::Shown(YOU, Lamp::Amber(i), Stamp::new(at - ms(1), at, at + ms(2))));
+    }
+    let pressed = first + ms(1_303);
+    rig.at(pressed, Input::Launch(YOU, Stamp::new(pressed - ms(4), pressed, pressed + ms(8))));
+    let parts = rig.settle(YOU).parts.unwrap();
+    // Earliest edge against the latest lamp, latest edge against the earliest lamp.
+    assert_eq!((parts.early_doubt, parts.late_doubt), (ms(4 + 2), ms(8 + 1)));
+}
+
+#[test]
+fn a_green_known_before_its_lamp_is_due_still_lights_it() {
+    // A rig that reads early: its delay taken off puts the tyre before the lamp.
+    let early_rig = LaneSetup { offset: ms(-60), ..staged() };
+    let mut rig = Rig::new(start(Some(early_rig), None));
+    let green = rig.last_amber(YOU) + ms(500);
+    rig.launch_for_rt(YOU, ms(20));
+    let result = rig.settle(YOU);
+    assert_eq!((result.outcome, result.at), (Outcome::Green, green - ms(40)));
+    rig.run_to(green + ms(1));
+    assert_eq!(rig.due(YOU, Lamp::Green), Some(green));
+}

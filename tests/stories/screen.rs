@@ -5,7 +5,7 @@
 use crate::support::*;
 use lastamber::rules::TreeKind;
 use lastamber::tree::*;
-use lastamber::units::{Mark, Stamp};
+use lastamber::units::{Mark, Span, Stamp};
 
 const YOU: Lane = Lane::Left;
 
@@ -126,5 +126,31 @@ fn a_lost_control_voids_the_run_once() {
     rig.machine.void(rig.now, YOU, VoidReason::NoOnset);
     rig.run_to(shown + ms(4_000));
     assert_eq!(rig.outcome(YOU), Some(Outcome::Void(VoidReason::ControlLost)));
+    assert!(rig.due(YOU, Lamp::Green).is_none(), "no green for a run that is over");
     assert_eq!(rig.count(|e| matches!(e, TreeEvent::Settled { .. })), 1);
+}
+
+#[test]
+fn the_limits_of_a_late_lamp_belong_to_what_is_allowed() {
+    let frame = ms(120);
+    let told = |lamp: u8, late: Span| {
+        let mut rig = Rig::with_screen(start(Some(staged()), None), |_, _, _| None);
+        let first = rig.armed();
+        for i in 0..=lamp {
+            let due = first + ms(500 * i64::from(i));
+            let at = if i == lamp { due + late } else { due };
+            rig.run_to(at);
+            rig.machine.handle_shown(YOU, Lamp::Amber(i), Stamp::exact(at), frame);
+        }
+        rig.outcome(YOU)
+    };
+    let limit = frame + frame.half();
+    assert_eq!(told(1, limit), None);
+    let past = limit + Span::from_ns(1);
+    let why = VoidReason::LampLate { lamp: Lamp::Amber(1), late_ns: past.ns() };
+    assert_eq!(told(1, past), Some(Outcome::Void(why)));
+    // A display this slow may be late by more than the last amber may.
+    assert_eq!(told(2, ONSET_LIMIT), None);
+    let past = ONSET_LIMIT + Span::from_ns(1);
+    assert_eq!(told(2, past), Some(Outcome::Void(VoidReason::NoOnset)));
 }

@@ -144,6 +144,7 @@ fn whoever_rolls_through_backs_out_and_may_stage_again() {
     let back = |rig: &Rig| rig.machine.beams(YOU);
     while back(&rig) != Some(BeamState::PreStaged) {
         assert!(!rig.machine.is_steady(YOU), "a lamp lit while backing out is not staged");
+        assert!(rig.machine.must_back_out(YOU) && !rig.machine.must_back_out(THEY));
         assert!(rig.now < through + ms(9_000), "it never got back");
         rig.run_to(rig.now + ms(10));
     }
@@ -156,6 +157,7 @@ fn whoever_rolls_through_backs_out_and_may_stage_again() {
     }
     rig.pedal(rig.now + ms(100), YOU, Pedal::Creep, false);
     rig.pedal(rig.now + ms(100), YOU, Pedal::Brake, true);
+    assert!(!rig.machine.must_back_out(YOU));
     rig.last_amber(YOU);
     let staging = rig.machine.staging(YOU);
     assert_eq!((staging.sent_back, staging.rolled_through), (1, 1));
@@ -173,6 +175,11 @@ fn a_launch_that_clears_before_the_first_amber_has_left_before_the_tree() {
     assert!(result.at < first);
     assert_eq!(rig.due(YOU, Lamp::Red), Some(result.at));
     rig.last_amber(THEY);
+    assert_eq!(
+        rig.due(THEY, Lamp::Amber(0)),
+        Some(first),
+        "the other lane's tree is not armed anew"
+    );
     rig.launch_for_rt(THEY, ms(-5));
     rig.settle(THEY);
     assert_eq!(rig.loser(), Some(YOU), "leaving before the tree outranks a red light");
@@ -302,4 +309,99 @@ fn a_lane_that_went_away_is_not_waited_for_and_nobody_was_steady_before_it_went(
     let first = rig.armed();
     let steady = rig.find(|e| *e == TreeEvent::Steady { lane: YOU }).unwrap();
     assert!(steady >= gone && first > gone, "the ambers are not due in the past");
+}
+
+#[test]
+fn only_the_first_amber_says_who_is_deep() {
+    // Rolled over the edge of pre-stage between the first amber and the second.
+    let mut rig = Rig::new(start(Some(at(4.4)), None));
+    let first = rig.armed();
+    rolls_forward_from(&mut rig, first + ms(5), YOU);
+    rig.pedal(first + ms(480), YOU, Pedal::Brake, true);
+    rig.last_amber(YOU);
+    assert_eq!(rig.machine.beams(YOU), Some(BeamState::Deep));
+    assert!(!rig.machine.staging(YOU).deep);
+    // On its way out when the first amber comes.
+    let mut rig = Rig::new(start(Some(staged()), None));
+    let first = rig.armed();
+    rig.launch(first + ms(10) - car_part(&staged(), Inches(0.0)), YOU);
+    rig.run_to(first);
+    assert_eq!(rig.machine.beams(YOU), Some(BeamState::Deep));
+    assert!(!rig.machine.staging(YOU).deep);
+}
+
+/// From the creep pedal to the mark a quick creeper's stage lamp goes out.
+fn time_to_creep_out(lane: &LaneSetup) -> Span {
+    let mut rig = Rig::new(start(Some(lane.clone()), Some(staged())));
+    let from = rig.armed() + ms(5);
+    rolls_forward_from(&mut rig, from, YOU);
+    let past = TreeEvent::Beams { lane: YOU, state: BeamState::Past };
+    rig.run_until("out", |e| *e == past) - from
+}
+
+fn quick_creeper() -> LaneSetup {
+    let fast = Handling { creep_in_s: 60.0, creep_build_s: 0.05, ..Handling::default() };
+    LaneSetup { handling: fast, ..staged() }
+}
+
+#[test]
+fn the_tree_begins_at_the_very_mark_of_the_first_amber_for_who_creeps_out_or_leaves() {
+    let out = time_to_creep_out(&quick_creeper());
+    for (sooner, outcome) in [(0, Outcome::Red), (1, Outcome::LeftBeforeTree)] {
+        let mut rig = Rig::new(start(Some(quick_creeper()), Some(staged())));
+        let left = rig.armed() - Span::from_ns(sooner);
+        rolls_forward_from(&mut rig, left - out, YOU);
+        let result = rig.settle(YOU);
+        assert_eq!((result.outcome, result.at), (outcome, left), "creeping");
+
+        let mut rig = Rig::new(start(Some(staged()), Some(staged())));
+        let left = rig.armed() - Span::from_ns(sooner);
+        rig.launch(left - car_part(&staged(), Inches(0.0)), YOU);
+        assert_eq!(rig.settle(YOU).outcome, outcome, "launching");
+    }
+}
+
+#[test]
+fn who_creeps_out_at_the_very_mark_of_green_has_not_fouled() {
+    let out = time_to_creep_out(&quick_creeper());
+    for (sooner, outcome) in [(0, Outcome::Lapse), (1, Outcome::Red)] {
+        let mut rig = Rig::new(start(Some(quick_creeper()), None));
+        let green = rig.last_amber(YOU) + ms(500);
+        rolls_forward_from(&mut rig, green - Span::from_ns(sooner) - out, YOU);
+        assert_eq!(rig.settle(YOU).outcome, outcome);
+    }
+}
+
+#[test]
+fn a_stage_lamp_lit_at_the_very_mark_the_time_ends_is_in_time() {
+    let lit = TreeEvent::Beams { lane: YOU, state: BeamState::Staged };
+    let staging_in = |time_out: Span| {
+        let mut rig = Rig::new(StartSetup {
+            procedure: hurried(time_out),
+            ..start(Some(at(-0.5)), Some(staged()))
+        });
+        rig.run_to(START + ms(1_700));
+        rolls_forward_from(&mut rig, START + ms(1_800), YOU);
+        rig.run_until("lit", |e| *e == lit);
+        rig.pedal(rig.now, YOU, Pedal::Creep, false);
+        rig.pedal(rig.now, YOU, Pedal::Brake, true);
+        rig
+    };
+    let unhurried = staging_in(ms(20_000));
+    let steady = unhurried.find(|e| *e == TreeEvent::Steady { lane: THEY }).unwrap();
+    let needed = unhurried.find(|e| *e == lit).unwrap() - steady;
+    let mut rig = staging_in(needed);
+    rig.last_amber(YOU);
+    assert_eq!(rig.count(|e| matches!(e, TreeEvent::TimedOut { .. })), 0);
+    let rig = staging_in(needed - Span::from_ns(1));
+    assert_eq!(rig.outcome(YOU), Some(Outcome::TimedOut));
+}
+
+#[test]
+fn who_is_steady_already_is_not_hurried_by_who_comes_later() {
+    let mut rig = Rig::new(start(Some(staged()), Some(rolling())));
+    rig.rolls_in(THEY, ms(2_000));
+    rig.last_amber(YOU);
+    assert_eq!(rig.count(|e| matches!(e, TreeEvent::TimeOutStarted { lane: YOU, .. })), 0);
+    assert_eq!(rig.count(|e| matches!(e, TreeEvent::TimeOutStarted { lane: THEY, .. })), 1);
 }

@@ -3,6 +3,7 @@
 //! Owns counts over seeds against the table. Refuses whole starts: `tests/stories/` has them.
 
 use super::*;
+use crate::units::Stamp;
 
 const N: usize = 20_000;
 
@@ -132,4 +133,94 @@ fn who_goes_second_waits_for_the_stage_lamp_too_but_not_for_ever() {
     assert_eq!(rolls_on(&d), Some(staged + d.thinks));
     let creeps = d.todo.iter().filter(|(_, a)| *a == Action::Pedal(Pedal::Creep, true)).count();
     assert_eq!(creeps, 1, "planned once");
+}
+
+#[test]
+fn times_are_spread_evenly_over_what_the_table_gives() {
+    let n = N as f64;
+    for temper in Temper::ALL {
+        let habits = temper.habits();
+        let ways: [(&str, (f64, f64), fn(&OtherDriver) -> Span); 3] = [
+            ("arrives", habits.arrives_s, |d| d.arrives_after),
+            ("thinks", habits.thinks_s, |d| d.thinks),
+            ("foot", FOOT_S, |d| d.foot_reaction),
+        ];
+        for (what, (low, high), time) in ways {
+            let mean = drivers(temper).map(|d| time(&d).as_secs_f64()).sum::<f64>() / n;
+            // An even law has the SD of its width over √12.
+            let error = (high - low) / 12.0_f64.sqrt() / n.sqrt();
+            let off = (mean - 0.5 * (low + high)).abs();
+            assert!(off <= 4.0 * error + 1e-9, "{temper:?} {what}: {mean}");
+        }
+    }
+}
+
+/// What is planned, in the order of its marks.
+fn planned(d: &mut OtherDriver) -> Vec<(Mark, Action)> {
+    std::iter::from_fn(|| d.act()).collect()
+}
+
+#[test]
+fn the_first_roll_comes_when_the_driver_arrives_and_the_brake_a_foots_reaction_after_the_lamp() {
+    let start = Mark::from_ns(5_000_000_000);
+    let mut d = OtherDriver::new(Temper::Prompt, 1);
+    d.enter(start, 2, false, true);
+    assert_eq!(d.next_due(), Some(start + d.arrives_after));
+    assert_eq!(planned(&mut d), [(start + d.arrives_after, Action::Pedal(Pedal::Creep, true))]);
+    let lamp = start + Span::from_ms(3_000);
+    sees(&mut d, lamp, Lane::Right, BeamState::PreStaged);
+    let foot = lamp + d.foot_reaction;
+    let stops = planned(&mut d);
+    assert!(stops.contains(&(foot, Action::Pedal(Pedal::Creep, false))));
+    assert!(stops.contains(&(foot, Action::Pedal(Pedal::Brake, true))));
+}
+
+#[test]
+fn sent_back_the_driver_stops_and_comes_again_seven_tenths_later() {
+    let at = Mark::from_ns(9_000_000_000);
+    let after = |why: SentBack| {
+        let mut d = in_pre_stage(true);
+        sees(&mut d, at - Span::from_ms(10), Lane::Left, BeamState::PreStaged);
+        let line = TraceLine { at, event: TreeEvent::SentBack { lane: Lane::Right, why } };
+        d.notice(Lane::Right, &line, Span::ZERO);
+        (at + d.foot_reaction, planned(&mut d))
+    };
+    for why in [SentBack::Flicker, SentBack::RolledBack, SentBack::RolledThrough] {
+        let (foot, plan) = after(why);
+        let again = foot + Span::from_ms(700);
+        let way = if why == SentBack::RolledThrough { Pedal::Back } else { Pedal::Creep };
+        let due = [
+            (foot, Action::Pedal(Pedal::Creep, false)),
+            (foot, Action::Pedal(Pedal::Brake, true)),
+            (again, Action::Pedal(Pedal::Brake, false)),
+            (again, Action::Pedal(way, true)),
+        ];
+        assert_eq!(plan, due, "{why:?}: nothing planned before is left");
+    }
+}
+
+#[test]
+fn who_backs_out_and_comes_again_does_not_make_the_patient_wait_longer() {
+    let mut d = in_pre_stage(false);
+    let at = Mark::from_ns(2_000_000_000);
+    sees(&mut d, at, Lane::Left, BeamState::PreStaged);
+    sees(&mut d, at + Span::from_ms(500), Lane::Left, BeamState::Out);
+    sees(&mut d, at + Span::from_ms(900), Lane::Left, BeamState::PreStaged);
+    assert_eq!(rolls_on(&d), Some(at + d.thinks + PATIENCE));
+}
+
+#[test]
+fn a_driver_whose_car_is_slow_leaves_no_sooner_than_a_foot_can() {
+    let leaves_after = |car_part: Span| {
+        let mut d = OtherDriver::new(Temper::Prompt, 1);
+        let at = Mark::from_ns(1_000_000_000);
+        d.enter(at, 2, true, true);
+        let stamp = Stamp::exact(at);
+        let event = TreeEvent::LampShown { lane: Lane::Right, lamp: Lamp::Amber(2), stamp };
+        d.notice(Lane::Right, &TraceLine { at, event }, car_part);
+        (d.next_due().unwrap() - at, d.light)
+    };
+    let (after, light) = leaves_after(Span::from_ms(300));
+    assert_eq!(after, light + TOLD_FOR - Span::from_ms(300));
+    assert_eq!(leaves_after(Span::from_ms(1_500)).0, SOONEST);
 }
