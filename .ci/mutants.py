@@ -1,0 +1,272 @@
+#!/usr/bin/env python3
+"""Every change cargo-mutants would make, built into one program and switched on one at a time.
+
+A build for each of some thousand changes takes days. Here each function gets a copy of its body for each
+change to it, chosen by the environment variable MUTANT; what does not compile is left out and counted.
+
+    python3 .ci/mutants.py WORK make ROOM[:SHARD/OF]...   lists, writes, builds
+    python3 .ci/mutants.py WORK run  ROOM...              runs the room's tests on each change
+
+WORK is a folder of its own. Needs cargo-mutants (for the list) and nothing else.
+"""
+import concurrent.futures as futures, json, os, re, shutil, subprocess, sys, time
+from collections import defaultdict
+
+ROOT = os.environ.get("ROOT") or os.path.dirname(os.path.dirname(os.path.abspath(__file__)))
+MUTANTS = os.environ.get("CARGO_MUTANTS", "cargo-mutants")
+
+
+def listed(room, shard):
+    out = subprocess.run([MUTANTS, "mutants", "--list", "--json", "-f", f"src/{room}/**", "-f", f"src/{room}.rs"],
+                         cwd=ROOT, capture_output=True, text=True).stdout
+    every = json.loads(out)
+    if shard:
+        k, n = map(int, shard.split("/"))
+        every = every[k::n]
+    for mutant in every:
+        mutant["room"] = room
+        text = open(os.path.join(ROOT, mutant["file"])).read()
+        at = offsets(text)
+        span = mutant.get("function") and mutant["function"]["span"]
+        # Attributes and visibility may come first.
+        head = text[at(span["start"]):at(span["end"])].split("{")[0] if span else ""
+        mutant["const"] = bool(re.search(r"\bconst fn\b", head))
+    return every
+
+
+def offsets(text):
+    starts = [0]
+    for i, c in enumerate(text):
+        if c == "\n":
+            starts.append(i + 1)
+    return lambda at: starts[at["line"] - 1] + at["column"] - 1
+
+
+def close_to_open(text, begin, end):
+    """The brace that the last one of a function closes."""
+    stack, i, pairs = [], begin, {}
+    while i < end:
+        c = text[i]
+        if text.startswith("//", i):
+            i = text.find("\n", i)
+        elif text.startswith("/*", i):
+            i = text.find("*/", i) + 1
+        elif c == '"' or re.match(r'b?r#*"', text[i:i + 8]) and not (text[i - 1].isalnum() or text[i - 1] == "_"):
+            raw = re.match(r'b?r(#*)"', text[i:i + 8])
+            if raw and c != '"':
+                i = text.find('"' + raw.group(1), i + raw.end()) + len(raw.group(1))
+            else:
+                i += 1
+                while text[i] != '"':
+                    i += 2 if text[i] == "\\" else 1
+        elif c == "'":
+            char = re.match(r"'(\\u\{[0-9a-fA-F_]+\}|\\x..|\\.|[^\\'])'", text[i:i + 14])
+            if char:
+                i += char.end() - 1
+        elif c == "{":
+            stack.append(i)
+        elif c == "}":
+            pairs[i] = stack.pop()
+        i += 1
+    return pairs[max(pairs)], max(pairs)
+
+
+def write(work, mutants, dropped):
+    """Writes all files; gives for each generated file the lines of each change."""
+    lines_of = defaultdict(list)
+    by_file = defaultdict(list)
+    for mutant in mutants:
+        if mutant["id"] not in dropped:
+            by_file[mutant["file"]].append(mutant)
+    for file in {m["file"] for m in mutants}:
+        text = open(os.path.join(ROOT, file)).read()
+        at = offsets(text)
+        functions = defaultdict(list)
+        for mutant in by_file[file]:
+            span = mutant["function"]["span"]
+            functions[(at(span["start"]), at(span["end"]))].append(mutant)
+        out, done = [], 0
+        for (begin, end), changes in sorted(functions.items()):
+            if begin < done:
+                continue
+            first, last = close_to_open(text, begin, end)
+            out.append(text[done:first])
+            out.append("{\n match crate::mutant_switch::on() {\n")
+            for mutant in changes:
+                a, b = at(mutant["span"]["start"]), at(mutant["span"]["end"])
+                body = text[first:a] + mutant["replacement"] + text[b:last + 1]
+                if mutant["genre"] == "FnValue":
+                    body = "{" + mutant["replacement"] + "}"
+                out.append(f"{mutant['id']} =>\n")
+                so_far = "".join(out).count("\n") + 1
+                out = ["".join(out)]
+                lines_of[file].append((so_far, so_far + body.count("\n"), mutant["id"]))
+                out.append(body + "\n")
+            out.append("_ =>\n" + text[first:last + 1] + "\n}\n}")
+            done = last + 1
+        out.append(text[done:])
+        new = "".join(out)
+        path = os.path.join(work, file)
+        if not os.path.exists(path) or open(path).read() != new:
+            open(path, "w").write(new)
+    return lines_of
+
+
+def is_left(mutant):
+    """What cannot be switched: the arms would have types of their own, or run at compile time."""
+    if not mutant.get("function"):
+        return "no function"
+    if mutant["const"]:
+        return "const fn"
+    if "impl " in (mutant["function"].get("return_type") or ""):
+        return "impl type"
+    return None
+
+
+def build(work, target, what):
+    return subprocess.run(["cargo", *what, "--no-default-features", "--message-format=json"],
+                          cwd=work, capture_output=True, text=True,
+                          env={**os.environ, "CARGO_TARGET_DIR": target})
+
+
+def make(work, wanted):
+    shutil.rmtree(os.path.join(work, "src"), ignore_errors=True)
+    os.makedirs(work, exist_ok=True)
+    for part in ["src", "tests", "assets", "docs"]:
+        shutil.copytree(os.path.join(ROOT, part), os.path.join(work, part), dirs_exist_ok=True)
+    shutil.copytree(os.path.join(ROOT, "benches"), os.path.join(work, "benches"), dirs_exist_ok=True)
+    for part in ["Cargo.toml", "Cargo.lock", "README.md", "CHANGELOG.md", "DEVELOPERS.md", "deny.toml"]:
+        shutil.copy(os.path.join(ROOT, part), work)
+    lib_path = os.path.join(work, "src/lib.rs")
+    lib_text = open(lib_path).read()
+    with open(lib_path, "w") as lib:
+        # What the compiler sees through must still be run, and told of by a test.
+        lib.write("#![allow(warnings, arithmetic_overflow, unconditional_panic)]\n" + lib_text + '''
+#[doc(hidden)] #[allow(missing_docs)]
+pub mod mutant_switch {
+    use std::sync::LazyLock;
+    static ON: LazyLock<u32> = LazyLock::new(|| std::env::var("MUTANT").ok().and_then(|n| n.parse().ok()).unwrap_or(0));
+    #[inline] pub fn on() -> u32 { *ON }
+}
+''')
+    mutants = []
+    for room in wanted:
+        room, _, shard = room.partition(":")
+        mutants += listed(room, shard)
+    left = []
+    for number, mutant in enumerate(mutants, 1):
+        mutant["id"] = number
+    kept = [m for m in mutants if not is_left(m)]
+    left = {m["id"]: is_left(m) for m in mutants if is_left(m)}
+    dropped = {}
+    target = os.environ.get("CARGO_TARGET_DIR") or os.path.join(work, "target")
+    while True:
+        lines_of = write(work, kept, dropped)
+        began = time.time()
+        answer = build(work, target, ["check", "--lib"])
+        found, other = {}, []
+        for line in answer.stdout.splitlines():
+            message = json.loads(line)
+            if message.get("reason") != "compiler-message" or message["message"]["level"] != "error":
+                continue
+            spans = message["message"]["spans"]
+            hits = [i for s in spans for (a, b, i) in lines_of.get(s["file_name"], []) if a <= s["line_start"] <= b]
+            if hits:
+                found[hits[0]] = message["message"]["message"]
+            elif spans:
+                other.append(message["message"]["rendered"])
+        print(f"built in {time.time() - began:.0f} s: {len(found)} do not compile, {len(other)} other errors", flush=True)
+        if answer.returncode == 0:
+            break
+        if not found:
+            print("\n".join(other[:5]) or answer.stderr[-3000:])
+            sys.exit(1)
+        dropped.update(found)
+    json.dump({"mutants": mutants, "left": left, "dropped": dropped}, open(os.path.join(work, "mutants.json"), "w"))
+    print(f"{len(mutants)} changes, {len(left)} left, {len(dropped)} do not compile")
+
+
+# What holds each room to its word: its own unit tests, then these files of tests.
+TESTS = {
+    "tree": ["stories", "properties", "rules_of_the_start", "start_against_the_book", "drills", "replay"],
+    "press": ["press_decoding", "press_matching", "press_rules", "press_simulated", "properties", "controls"],
+    "history": ["history_lines", "history_damage", "history_writing", "formats", "controls", "cli_history", "cli_slips",
+                "demo", "weeks", "hostile", "history_fuzz", "faults"],
+    "stats": ["stats_laws", "stats_summary", "stats_film", "stats_rig", "stats_over_time", "mixture", "risk_reference",
+              "stats_reference", "stats_properties", "bridge", "cli_fit", "cli_risk", "risk_properties"],
+    "strategy": ["aim", "ledger", "drills", "rpm_steps", "weeks", "odds_reference", "desk", "desk_pages", "bridge",
+                 "cli_odds", "cli_aim"],
+}
+
+
+def programs(work, target, tests):
+    """The test programs by name, built."""
+    what = ["test", "--no-run", "--lib", "--bins"] + [w for t in tests for w in ("--test", t)]
+    answer = build(work, target, what)
+    if answer.returncode:
+        print(answer.stderr[-3000:])
+        sys.exit(1)
+    found = {}
+    for line in answer.stdout.splitlines():
+        message = json.loads(line)
+        if message.get("reason") == "compiler-artifact" and message.get("executable") and message["profile"]["test"]:
+            kind = message["target"]["kind"][0]
+            found["lib" if kind == "lib" else message["target"]["name"]] = message["executable"]
+    return found
+
+
+def passes(work, program, room, mutant, limit):
+    args = [program[1], "--quiet", "--test-threads", "1"] + ([f"{room}::"] if program[0] == "lib" else [])
+    env = {**os.environ, "MUTANT": str(mutant), "PROPTEST_CASES": "32"}
+    try:
+        # A change that never ends takes memory as well.
+        done = subprocess.run(["prlimit", "--as=8000000000", *args], cwd=work, env=env, timeout=limit,
+                              stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+        return done.returncode == 0
+    except subprocess.TimeoutExpired:
+        return None
+
+
+def run(work, rooms):
+    target = os.environ.get("CARGO_TARGET_DIR") or os.path.join(work, "target")
+    facts = json.load(open(os.path.join(work, "mutants.json")))
+    tests = sorted({t for room in rooms for t in TESTS[room]})
+    have = programs(work, target, tests)
+    for room in rooms:
+        order, takes = [], {}
+        for name in ["lib", *TESTS[room]]:
+            began = time.time()
+            program = (name, have[name])
+            if not passes(work, program, room, 0, 600):
+                print(f"{room}: {name} fails without any change", flush=True)
+                continue
+            takes[name] = time.time() - began
+            order.append(program)
+        order.sort(key=lambda p: (p[0] != "lib", takes[p[0]]))
+        print(room, {name: round(s, 1) for name, s in takes.items()}, flush=True)
+
+        def try_on(mutant):
+            for program in order:
+                good = passes(work, program, room, mutant["id"], 15 + 10 * takes[program[0]])
+                if good is not True:
+                    return mutant, "timed out" if good is None else "caught", program[0]
+            return mutant, "survived", ""
+
+        skip = set(facts["left"]) | set(facts["dropped"])
+        mine = [m for m in facts["mutants"] if m["room"] == room and str(m["id"]) not in skip]
+        counts, began = defaultdict(int), time.time()
+        with futures.ThreadPoolExecutor(2) as pool, open(os.path.join(work, f"{room}.txt"), "w") as out:
+            for number, (mutant, how, by) in enumerate(pool.map(try_on, mine), 1):
+                counts[how] += 1
+                print(how, by, mutant["name"], file=out, flush=True)
+                if number % 50 == 0:
+                    print(f"{room}: {number} of {len(mine)}, {dict(counts)}, {time.time() - began:.0f} s", flush=True)
+        print(f"{room}: {len(mine)} tried: {dict(counts)}", flush=True)
+
+
+if __name__ == "__main__":
+    work, what, rest = sys.argv[1], sys.argv[2], sys.argv[3:]
+    if what == "make":
+        make(os.path.abspath(work), rest)
+    if what == "run":
+        run(os.path.abspath(work), rest)
