@@ -256,7 +256,9 @@ def run(work, rooms):
         mine = [m for m in facts["mutants"] if m["room"] == room and str(m["id"]) not in skip]
         counts, began = defaultdict(int), time.time()
         with futures.ThreadPoolExecutor(2) as pool, open(os.path.join(work, f"{room}.txt"), "w") as out:
-            for number, (mutant, how, by) in enumerate(pool.map(try_on, mine), 1):
+            tries = [pool.submit(try_on, mutant) for mutant in mine]
+            for number, tried in enumerate(futures.as_completed(tries), 1):
+                mutant, how, by = tried.result()
                 counts[how] += 1
                 print(how, by, mutant["name"], file=out, flush=True)
                 if number % 50 == 0:

@@ -105,6 +105,8 @@ fn two_pads_hold_a_control_like_switches_wired_side_by_side() {
     }
     let told: Vec<_> = out.iter().map(|e| (e.edge, e.stamp.best())).collect();
     assert_eq!(told, [(Down, us(100_000)), (Up, us(230_000))]);
+    let counters = m.counters();
+    assert_eq!((counters.edges, counters.matched, counters.ignored), (2, 2, 2));
 }
 
 #[test]
@@ -325,6 +327,7 @@ fn of_two_words_equally_wide_that_contradict_the_window_keeps_its_own() {
     assert_eq!(m.poll(ms(1_016)), [], "a better fact may still come");
     let edge = m.poll(ms(1_032))[0];
     assert_eq!((edge.origin, edge.sources_disagree), (Origin::Frame, true));
+    assert_eq!((m.counters().edges, m.counters().disagreed), (1, 1));
     assert_eq!((edge.stamp.earliest(), edge.stamp.latest()), (ms(1_000), ms(1_016)));
 }
 

@@ -279,6 +279,15 @@ mod tests {
     }
 
     #[test]
+    fn a_pedal_that_was_down_before_has_no_edge_until_it_was_let_go_of() {
+        let mut axis = axis(None);
+        let held = [(0, 500.0), (8_000, 250.0), (16_000, 150.0), (24_000, 400.0)];
+        assert_eq!(edges(&mut axis, &held), [], "never below the lower level");
+        let out = edges(&mut axis, &[(32_000, 100.0), (40_000, 300.0)]);
+        assert_eq!((out.len(), out[0].0), (1, EdgeKind::Down));
+    }
+
+    #[test]
     fn after_a_rest_a_known_sample_period_bounds_the_crossing() {
         let period = Some(Span::from_ms(4));
         let out = edges(&mut axis(period), &[(0, 0.0), (5_000_000, 400.0)]);

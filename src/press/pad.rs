@@ -236,6 +236,15 @@ mod tests {
     }
 
     #[test]
+    fn a_button_of_the_number_of_a_followed_axis_stays_a_button() {
+        let mut d = PadDecoder::new(PadDating::Kernel, us(0));
+        d.follow_axis(2, AnalogAxis::new(Travel::SHARE, Threshold::default(), None));
+        let key = (1 << 16) | 2;
+        let down = read(&mut d, 0, PadEvent::Pressed, key, 5_000).expect("it went down");
+        assert_eq!((down.control, down.edge), (Control::PadButton(2), EdgeKind::Down));
+    }
+
+    #[test]
     fn what_was_found_after_a_loss_lies_anywhere_since_the_last_event_of_that_pad() {
         let mut d = PadDecoder::new(PadDating::Kernel, us(0));
         read(&mut d, 0, PadEvent::Pressed, SOUTH, 5_000);
