@@ -12,7 +12,7 @@ WORK is a folder of its own. Needs cargo-mutants (for the list) and nothing else
 import concurrent.futures as futures, json, os, re, shutil, signal, subprocess, sys, time
 from collections import defaultdict
 
-ROOT = os.environ.get("ROOT") or os.path.dirname(os.path.dirname(os.path.abspath(__file__)))
+ROOT = os.path.dirname(os.path.dirname(os.path.abspath(__file__)))
 MUTANTS = os.environ.get("CARGO_MUTANTS", "cargo-mutants")
 
 
