@@ -7,7 +7,8 @@ change to it, chosen by the environment variable MUTANT; what does not compile i
     python3 .ci/mutants.py WORK make ROOM[:SHARD/OF]...   lists, writes, builds
     python3 .ci/mutants.py WORK run  ROOM...              runs the room's tests on each change
 
-WORK is a folder of its own. Needs cargo-mutants (for the list) and nothing else.
+WORK is a folder of its own, and what is built stays in it: another copy of the crate must not share
+its programs. Needs cargo-mutants (for the list) and nothing else.
 """
 import concurrent.futures as futures, json, os, re, shutil, signal, subprocess, sys, time
 from collections import defaultdict
@@ -159,7 +160,7 @@ pub mod mutant_switch {
     kept = [m for m in mutants if not is_left(m)]
     left = {m["id"]: is_left(m) for m in mutants if is_left(m)}
     dropped = {}
-    target = os.environ.get("CARGO_TARGET_DIR") or os.path.join(work, "target")
+    target = os.path.join(work, "target")
     while True:
         lines_of = write(work, kept, dropped)
         began = time.time()
@@ -229,7 +230,7 @@ def passes(work, program, room, mutant, limit):
 
 
 def run(work, rooms):
-    target = os.environ.get("CARGO_TARGET_DIR") or os.path.join(work, "target")
+    target = os.path.join(work, "target")
     facts = json.load(open(os.path.join(work, "mutants.json")))
     tests = sorted({t for room in rooms for t in TESTS[room]})
     have = programs(work, target, tests)

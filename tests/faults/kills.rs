@@ -8,7 +8,7 @@ use super::program::{PROGRAM, ask, command, is_long, slip_table, text};
 use super::scribe::{Scribe, count_in_settings, numbers_on_disk};
 use lastamber::demo::demo_lines;
 use lastamber::history::{
-    DataFolder, SlipLine, WholeHistory, is_demo, load_without_lock, slips_in_force,
+    DataFolder, SlipLine, WholeHistory, Why, is_demo, load_without_lock, slips_in_force,
 };
 use lastamber::seed::{Generator, generator};
 use rand::RngExt;
@@ -50,12 +50,18 @@ fn moment(whole: Duration, random: &mut Generator) -> Duration {
     whole.mul_f64(random.random_range(0.0..1.15))
 }
 
-/// The folder opens at once, and nothing but the last line is damaged.
-fn opens(folder: &Path) {
+/// Lines that kills have cut short so far: each stays where it is, and the next begins behind it.
+fn cut_short(folder: &Path) -> usize {
+    load_without_lock(folder).unwrap().damaged_count
+}
+
+/// The folder opens at once; to the lines cut short before this kill at most the last one is added.
+fn opens(folder: &Path, before: usize) {
     let held = DataFolder::open(folder).expect("the lock of a killed program blocks nobody");
     let loaded = held.load().unwrap();
-    assert!(loaded.damaged_count <= 1, "{:?}", loaded.damaged);
-    assert_eq!(loaded.damaged_count == 1, loaded.torn_tail, "{:?}", loaded.damaged);
+    assert!(loaded.damaged.iter().all(|line| line.why == Why::CutShort), "{:?}", loaded.damaged);
+    let added = loaded.damaged_count - before;
+    assert!(added == 0 || (added == 1 && loaded.torn_tail), "{:?}", loaded.damaged);
 }
 
 /// The window's writer: runs, cars, slips and settings.
@@ -73,6 +79,7 @@ impl Writing {
     fn kill_once(&mut self, random: &mut Generator) -> usize {
         let folder = self.place.path();
         let from = self.kept.last().map_or(0, |last| last + 1);
+        let cut = cut_short(folder);
         let scribe = Scribe::start(folder, from);
         // Somewhere in a save: some take a millisecond, some ten.
         scribe.wait_for(random.random_range(0..12));
@@ -81,7 +88,7 @@ impl Writing {
         let acknowledged = told.lines.len();
         self.kept.extend(told.lines);
         self.settings = self.settings.max(told.settings);
-        opens(folder);
+        opens(folder, cut);
         let disk = numbers_on_disk(folder);
         let lost: Vec<_> = self.kept.difference(&disk).collect();
         assert!(lost.is_empty(), "acknowledged, yet not on the disk: {lost:?}");
@@ -124,10 +131,10 @@ impl Importing {
     fn kill_once(&mut self, random: &mut Generator) -> usize {
         let (folder, table) = (self.place.path().join("own"), self.place.path().join("next.csv"));
         fs::write(&table, slip_table(self.done, TABLE)).unwrap();
-        let before = slips(&folder);
+        let (before, cut) = (slips(&folder), cut_short(&folder));
         let words = ["slips", "import", text(&table), "--data", text(&folder)];
         let end = killed_after(&words, moment(self.whole, random));
-        opens(&folder);
+        opens(&folder, cut);
         let after = slips(&folder);
         assert_eq!(after[..before.len()], before[..], "what was there is there");
         let new = after.len() - before.len();
@@ -146,13 +153,13 @@ impl Importing {
 
 /// `slips add`: what says "saved" is there.
 fn adding(folder: &Path, random: &mut Generator) -> usize {
-    let before = load_without_lock(folder).unwrap().slips.len();
+    let (before, cut) = (load_without_lock(folder).unwrap().slips.len(), cut_short(folder));
     let words = ["slips", "add", "--column", ".045 1.963 - - - - - -", "--data", text(folder)];
     let end = killed_after(&words, Duration::from_micros(random.random_range(0..12_000)));
     if !folder.exists() {
         return 0;
     }
-    opens(folder);
+    opens(folder, cut);
     let after = load_without_lock(folder).unwrap().slips;
     assert!(after.len() == before || after.len() == before + 1);
     let End::Done(said) = end else { return 0 };
@@ -205,7 +212,7 @@ impl Exchanging {
         let words = if by_merge { merge } else { import };
         let end = killed_after(&words, moment(self.whole, random));
         let after = fs::read(&history).unwrap();
-        opens(&folder);
+        opens(&folder, 0);
         let kept = after == before;
         assert!(!kept || matches!(end, End::Killed), "it was acknowledged");
         let again = time_of(&words);
@@ -237,7 +244,7 @@ fn demo(folder: &Path, whole: Duration, random: &mut Generator) -> usize {
     let seed = random.random_range(2..1000).to_string();
     let words = ["demo", "--no-window", "--seed", &seed, "--data", text(folder)];
     let end = killed_after(&words, moment(whole, random));
-    opens(folder);
+    opens(folder, 0);
     assert!(is_demo(folder), "made-up lines are never without their mark");
     let after = fs::read(&history).unwrap();
     let loaded = load_without_lock(folder).unwrap();
