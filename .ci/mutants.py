@@ -6,6 +6,7 @@ change to it, chosen by the environment variable MUTANT; what does not compile i
 
     python3 .ci/mutants.py WORK make ROOM[:SHARD/OF]...   lists, writes, builds
     python3 .ci/mutants.py WORK run  ROOM...              runs the room's tests on each change
+    python3 .ci/mutants.py WORK left                      builds and runs, one by one, what cannot be switched
 
 WORK is a folder of its own, and what is built stays in it: another copy of the crate must not share
 its programs. Needs cargo-mutants (for the list) and nothing else.
@@ -124,20 +125,32 @@ def is_left(mutant):
     return None
 
 
+# Unit tests that take long: asked by themselves, after the quick ones.
+SLOW = {
+    "history": ["history::export_rows::tests::whatever_is_altered_is_read_the_same_or_left_to_who_reads_it_as_a_whole",
+                "history::digest::tests::every_byte_of_the_history_that_changed_is_found_as_without_a_digest",
+                "history::digest::tests::every_byte_of_a_digest_counts",
+                "history::digest::tests::wherever_a_digest_ends_the_rest_is_read_as_before"],
+}
+
+
 def build(work, target, what):
     return subprocess.run(["cargo", *what, "--no-default-features", "--message-format=json"],
                           cwd=work, capture_output=True, text=True,
                           env={**os.environ, "CARGO_TARGET_DIR": target})
 
 
-def make(work, wanted):
+def copy_crate(work):
     shutil.rmtree(os.path.join(work, "src"), ignore_errors=True)
     os.makedirs(work, exist_ok=True)
-    for part in ["src", "tests", "assets", "docs"]:
+    for part in ["src", "tests", "benches", "assets", "docs"]:
         shutil.copytree(os.path.join(ROOT, part), os.path.join(work, part), dirs_exist_ok=True)
-    shutil.copytree(os.path.join(ROOT, "benches"), os.path.join(work, "benches"), dirs_exist_ok=True)
     for part in ["Cargo.toml", "Cargo.lock", "README.md", "CHANGELOG.md", "DEVELOPERS.md", "deny.toml"]:
         shutil.copy(os.path.join(ROOT, part), work)
+
+
+def make(work, wanted):
+    copy_crate(work)
     lib_path = os.path.join(work, "src/lib.rs")
     lib_text = open(lib_path).read()
     with open(lib_path, "w") as lib:
@@ -200,13 +213,16 @@ TESTS = {
 }
 
 
+class DoesNotCompile(Exception):
+    pass
+
+
 def programs(work, target, tests):
     """The test programs by name, built."""
     what = ["test", "--no-run", "--lib", "--bins"] + [w for t in tests for w in ("--test", t)]
     answer = build(work, target, what)
     if answer.returncode:
-        print(answer.stderr[-3000:])
-        sys.exit(1)
+        raise DoesNotCompile(answer.stderr[-3000:])
     found = {}
     for line in answer.stdout.splitlines():
         message = json.loads(line)
@@ -217,7 +233,12 @@ def programs(work, target, tests):
 
 
 def passes(work, program, room, mutant, limit):
-    args = [program[1], "--quiet", "--test-threads", "1"] + ([f"{room}::"] if program[0] == "lib" else [])
+    name, path = program
+    args = [path, "--quiet", "--test-threads", "1"]
+    if name == "lib":
+        args += [f"{room}::"] + [word for slow in SLOW.get(room, []) for word in ("--skip", slow)]
+    elif "::" in name:
+        args += ["--exact", name]
     env = {**os.environ, "MUTANT": str(mutant), "PROPTEST_CASES": "32"}
     # A change that never ends takes memory as well. Processor time, not the clock: the machine may be busy.
     limits = ["prlimit", "--as=8000000000", f"--cpu={limit:.0f}"]
@@ -229,36 +250,69 @@ def passes(work, program, room, mutant, limit):
     return None if done.returncode in (-signal.SIGXCPU, -signal.SIGKILL) else done.returncode == 0
 
 
+def in_order(work, have, room):
+    """The room's test programs that pass without a change, the quickest first, and what they take."""
+    order, takes = [], {}
+    for name in ["lib", *TESTS[room], *SLOW.get(room, [])]:
+        began = time.time()
+        program = (name, have["lib" if "::" in name else name])
+        if not passes(work, program, room, 0, 100):
+            print(f"{room}: {name} fails without any change", flush=True)
+            continue
+        takes[name] = time.time() - began
+        order.append(program)
+    order.sort(key=lambda p: (p[0] != "lib", takes[p[0]]))
+    print(room, {name: round(s, 1) for name, s in takes.items()}, flush=True)
+    return order, takes
+
+
+def judged(work, order, takes, mutant):
+    for name, program in order:
+        good = passes(work, (name, program), mutant["room"], mutant["id"], 10 + 10 * takes[name])
+        if good is not True:
+            return mutant, "timed out" if good is None else "caught", name
+    return mutant, "survived", ""
+
+
+def left(work):
+    """What cannot be switched, in a crate beside the switched one: a build each."""
+    facts = json.load(open(os.path.join(work, "mutants.json")))
+    mine = [m for m in facts["mutants"] if str(m["id"]) in facts["left"]]
+    beside = os.path.join(work, "one_by_one")
+    copy_crate(beside)
+    target = os.path.join(beside, "target")
+    with open(os.path.join(work, "left.txt"), "w") as out:
+        for room in dict.fromkeys(m["room"] for m in mine):
+            order, takes = in_order(beside, programs(beside, target, TESTS[room]), room)
+            names = [name for name, _ in order]
+            for mutant in [m for m in mine if m["room"] == room]:
+                path = os.path.join(beside, mutant["file"])
+                before = open(path).read()
+                at = offsets(before)
+                a, b = at(mutant["span"]["start"]), at(mutant["span"]["end"])
+                open(path, "w").write(before[:a] + mutant["replacement"] + before[b:])
+                try:
+                    have = programs(beside, target, TESTS[room])
+                    asked = [(name, have["lib" if "::" in name else name]) for name in names]
+                    _, how, by = judged(beside, asked, takes, mutant)
+                except DoesNotCompile:
+                    how, by = "does not compile", ""
+                print(how, by, mutant["name"], file=out, flush=True)
+                open(path, "w").write(before)
+
+
 def run(work, rooms):
     target = os.path.join(work, "target")
     facts = json.load(open(os.path.join(work, "mutants.json")))
     tests = sorted({t for room in rooms for t in TESTS[room]})
     have = programs(work, target, tests)
     for room in rooms:
-        order, takes = [], {}
-        for name in ["lib", *TESTS[room]]:
-            began = time.time()
-            program = (name, have[name])
-            if not passes(work, program, room, 0, 100):
-                print(f"{room}: {name} fails without any change", flush=True)
-                continue
-            takes[name] = time.time() - began
-            order.append(program)
-        order.sort(key=lambda p: (p[0] != "lib", takes[p[0]]))
-        print(room, {name: round(s, 1) for name, s in takes.items()}, flush=True)
-
-        def try_on(mutant):
-            for program in order:
-                good = passes(work, program, room, mutant["id"], 10 + 10 * takes[program[0]])
-                if good is not True:
-                    return mutant, "timed out" if good is None else "caught", program[0]
-            return mutant, "survived", ""
-
+        order, takes = in_order(work, have, room)
         skip = set(facts["left"]) | set(facts["dropped"])
         mine = [m for m in facts["mutants"] if m["room"] == room and str(m["id"]) not in skip]
         counts, began = defaultdict(int), time.time()
         with futures.ThreadPoolExecutor(2) as pool, open(os.path.join(work, f"{room}.txt"), "w") as out:
-            tries = [pool.submit(try_on, mutant) for mutant in mine]
+            tries = [pool.submit(judged, work, order, takes, mutant) for mutant in mine]
             for number, tried in enumerate(futures.as_completed(tries), 1):
                 mutant, how, by = tried.result()
                 counts[how] += 1
@@ -274,3 +328,5 @@ if __name__ == "__main__":
         make(os.path.abspath(work), rest)
     if what == "run":
         run(os.path.abspath(work), rest)
+    if what == "left":
+        left(os.path.abspath(work))

@@ -313,6 +313,10 @@ fn a_slider_reads_what_asking_directly_gives() {
     let red = view.curve.red(best);
     assert!((red.value - view.at_best.red.value).abs() < 2e-3, "{red:?}");
     assert!((view.curve.win(best).unwrap().value - view.at_best.win.value).abs() < 1e-3);
+    // What going there brings: the difference of the two, draw by draw.
+    let at = &view.at_best;
+    assert!((at.gain.value - (at.win.value - at.now.value)).abs() < 1e-5, "{at:?}");
+    assert!(at.gain.low < at.gain.value && at.gain.value < at.gain.high, "{:?}", at.gain);
 }
 
 #[test]

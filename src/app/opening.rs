@@ -43,6 +43,22 @@ impl Opening {
         Self { path, whose, work, progress }
     }
 
+    /// A folder that has come so far and comes no further.
+    #[cfg(test)]
+    pub(super) fn stuck_at((done, total): (u64, u64), path: &Path, whose: Option<Profile>) -> Self {
+        let (path, progress, mut work) = (path.to_owned(), Progress::default(), Work::default());
+        progress.begin("reading the history", total);
+        progress.reach(done).unwrap();
+        let giving_up = progress.wish();
+        work.start("stuck", move || {
+            while !giving_up.load(std::sync::atomic::Ordering::Relaxed) {
+                std::thread::sleep(Duration::from_millis(5));
+            }
+            Err(HistoryError::Cancelled)
+        });
+        Self { path, whose, work, progress }
+    }
+
     /// The folder.
     pub fn path(&self) -> &Path {
         &self.path

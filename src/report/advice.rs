@@ -70,7 +70,10 @@ pub fn more_in_words(more: More) -> String {
 
 /// The one thing to practise next, with its reason and what it brings.
 pub fn practise_sentence(practise: &Practise) -> String {
-    let points = |gain: &f64| format!("{:.1} points", 100.0 * gain);
+    let points = |share: &f64| format!("{:.1} points", 100.0 * share);
+    let gained = |Estimate { value, low, high, .. }: &Estimate| {
+        format!("{} ({:.1} to {:.1})", points(value), 100.0 * low, 100.0 * high)
+    };
     match practise {
         Practise::Launch { more } => {
             format!("Make {more} more launches: below ten only counts can be told.")
@@ -94,10 +97,10 @@ pub fn practise_sentence(practise: &Practise) -> String {
         Practise::Aim { earlier_s, gain } => {
             let way = if *earlier_s >= 0.0 { "earlier" } else { "later" };
             let ms = 1000.0 * earlier_s.abs();
-            format!("Aim {ms:.0} ms {way}: it brings {}.", points(gain))
+            format!("Aim {ms:.0} ms {way}: it brings {}.", gained(gain))
         }
         Practise::Spread { by_ms, gain } => {
-            format!("Launch more evenly: {by_ms:.0} ms less spread brings {}.", points(gain))
+            format!("Launch more evenly: {by_ms:.0} ms less spread brings {}.", gained(gain))
         }
         Practise::KnowTheRisk { more, to } => {
             format!("Make {more} more launches: then the risk is known to ± {}.", points(to))
@@ -126,13 +129,14 @@ mod tests {
 
     #[test]
     fn every_recommendation_has_a_reason() {
+        let gain = Estimate { value: 0.031, low: -0.004, high: 0.062, level: 0.9, n: 60 };
         let all = [
             Practise::Launch { more: 3 },
             Practise::FilmOrSlips { slips: Some(1), width: 0.4 },
             Practise::Blocks { more: More::Of(Style::React, 20) },
             Practise::AnotherDay { days: 1 },
-            Practise::Aim { earlier_s: -0.012, gain: 0.031 },
-            Practise::Spread { by_ms: 3.0, gain: 0.02 },
+            Practise::Aim { earlier_s: -0.012, gain },
+            Practise::Spread { by_ms: 3.0, gain },
             Practise::KnowTheRisk { more: 40, to: 0.05 },
         ];
         for practise in all {
@@ -140,6 +144,6 @@ mod tests {
             assert!(sentence.contains(": ") && sentence.ends_with('.'), "{sentence}");
         }
         let later = practise_sentence(&all[4]);
-        assert_eq!(later, "Aim 12 ms later: it brings 3.1 points.");
+        assert_eq!(later, "Aim 12 ms later: it brings 3.1 points (-0.4 to 6.2).");
     }
 }

@@ -68,14 +68,12 @@ pub struct Known {
 /// What could be gained.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct AtStake {
-    /// As things are.
-    pub now: f64,
-    /// At the best aim.
-    pub at_best: f64,
     /// The best aim, s earlier.
     pub best_earlier_s: f64,
+    /// What it brings over the aim as it is.
+    pub of_best_aim: Estimate,
     /// The worth of a millisecond less spread.
-    pub of_1ms_spread: f64,
+    pub of_1ms_spread: Estimate,
 }
 
 /// One recommendation.
@@ -108,14 +106,14 @@ pub enum Practise {
         /// s earlier.
         earlier_s: f64,
         /// What it brings.
-        gain: f64,
+        gain: Estimate,
     },
     /// Work on an even launch.
     Spread {
         /// By how much, ms.
         by_ms: f64,
         /// What it brings.
-        gain: f64,
+        gain: Estimate,
     },
     /// Launch until the risk is known usefully.
     KnowTheRisk {
@@ -148,10 +146,10 @@ pub fn practise_next(known: &Known) -> Result<Practise, StrategyError> {
         return Ok(Practise::AnotherDay { days: known.days });
     }
     if let Some(stake) = known.stakes {
-        let by_aim = stake.at_best - stake.now;
-        let by_spread = SPREAD_GOAL_MS * stake.of_1ms_spread;
-        if by_aim.max(by_spread) >= WORTH_WHILE {
-            return Ok(if by_aim >= by_spread {
+        let by_aim = stake.of_best_aim;
+        let by_spread = times(stake.of_1ms_spread, SPREAD_GOAL_MS);
+        if by_aim.value.max(by_spread.value) >= WORTH_WHILE {
+            return Ok(if by_aim.value >= by_spread.value {
                 Practise::Aim { earlier_s: stake.best_earlier_s, gain: by_aim }
             } else {
                 Practise::Spread { by_ms: SPREAD_GOAL_MS, gain: by_spread }
@@ -165,6 +163,12 @@ pub fn practise_next(known: &Known) -> Result<Practise, StrategyError> {
         }
     }
     Ok(Practise::KeepTheForm)
+}
+
+/// So many times an amount that grows in proportion.
+fn times(of_one: Estimate, n: f64) -> Estimate {
+    let Estimate { value, low, high, .. } = of_one;
+    Estimate { value: n * value, low: n * low, high: n * high, ..of_one }
 }
 
 #[cfg(test)]
@@ -184,10 +188,9 @@ mod tests {
             red: Some(risk(0.05, 0.03)),
             verdict: None,
             stakes: Some(AtStake {
-                now: 0.50,
-                at_best: 0.503,
                 best_earlier_s: 0.002,
-                of_1ms_spread: 0.001,
+                of_best_aim: risk(0.003, 0.001),
+                of_1ms_spread: risk(0.001, 0.001),
             }),
         }
     }
@@ -216,13 +219,21 @@ mod tests {
 
     #[test]
     fn then_what_wins_most() {
-        let with = |at_best, of_1ms_spread| {
-            let now = AtStake { now: 0.5, at_best, best_earlier_s: 0.012, of_1ms_spread };
-            practise_next(&Known { stakes: Some(now), ..well_known() }).unwrap()
+        let with = |of_best_aim, of_1ms_spread| {
+            let [of_best_aim, of_1ms_spread] =
+                [of_best_aim, of_1ms_spread].map(|worth| risk(worth, 0.004));
+            let stakes = Some(AtStake { best_earlier_s: 0.012, of_best_aim, of_1ms_spread });
+            practise_next(&Known { stakes, ..well_known() }).unwrap()
         };
-        assert!(matches!(with(0.56, 0.011), Practise::Aim { earlier_s: 0.012, .. }));
-        assert!(matches!(with(0.51, 0.011), Practise::Spread { .. }));
-        assert_eq!(with(0.501, 0.001), Practise::KeepTheForm);
+        let gain = risk(0.06, 0.004);
+        assert_eq!(with(0.06, 0.011), Practise::Aim { earlier_s: 0.012, gain });
+        let Practise::Spread { by_ms, gain } = with(0.01, 0.011) else { panic!("not the spread") };
+        // Three milliseconds bring three times one: 3.3 points (2.1 to 4.5).
+        assert_eq!((by_ms, gain.level, gain.n), (3.0, 0.9, 50));
+        for (told, wanted) in [(gain.value, 0.033), (gain.low, 0.021), (gain.high, 0.045)] {
+            assert!((told - wanted).abs() < 1e-12, "{gain:?}");
+        }
+        assert_eq!(with(0.001, 0.001), Practise::KeepTheForm);
         let vague = Known { launches: 40, stakes: None, ..well_known() };
         // p = .05 to ± .05: 52 launches, 12 more.
         let next = practise_next(&vague).unwrap();

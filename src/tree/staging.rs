@@ -18,8 +18,8 @@ impl Machine {
             match other.result {
                 // Whoever dropped out is not waited for, from that mark on.
                 Some(result) => not_before = not_before.max(result.at),
-                None if other.is_staging() => from = from.max(other.in_beams?),
-                None => {}
+                // One who has launched was in the beams for longer than the steady time.
+                None => from = from.max(other.in_beams?),
             }
         }
         Some((from + self.setup.procedure.steady()).max(not_before))

@@ -48,6 +48,16 @@ fn all_three_ambers_of_a_pro_tree_stay_lit_until_green() {
 }
 
 #[test]
+fn a_countdown_begins_when_the_tree_is_armed() {
+    let mut rig = Rig::new(start(Some(staged()), None));
+    assert_eq!(rig.machine.armed_at(), None);
+    let first = rig.armed();
+    let armed = rig.find(|e| *e == TreeEvent::Armed { first_amber: first });
+    assert_eq!(rig.machine.armed_at(), armed);
+    assert!(armed.is_some_and(|at| at > START && at < first));
+}
+
+#[test]
 fn the_ambers_of_a_full_tree_are_lit_one_at_a_time() {
     let mut rig = Rig::new(start(Some(staged()), None));
     let first = rig.armed();

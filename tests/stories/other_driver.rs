@@ -3,7 +3,7 @@
 //! Owns manners on the way in and lights as they come out. Refuses how they are drawn: unit tests count.
 
 use crate::support::*;
-use lastamber::beams::{BeamState, Handling};
+use lastamber::beams::{BeamState, Handling, Pedal};
 use lastamber::rules::TreeKind;
 use lastamber::tree::*;
 use lastamber::units::{Mark, Span};
@@ -163,6 +163,27 @@ fn a_driver_who_rolled_through_backs_out_and_comes_again() {
     let flickers =
         rig.count(|e| matches!(e, TreeEvent::SentBack { lane: THEY, why: SentBack::Flicker }));
     assert_eq!(flickers, 0, "backing out is not a flicker");
+}
+
+#[test]
+fn a_driver_who_is_staged_stays_there_while_you_roll_through() {
+    // Through before the lamp has been on for the steady time.
+    let fast = Handling { creep_in_s: 70.0, creep_build_s: 0.4, ..Handling::default() };
+    let you = LaneSetup { handling: fast, ..rolling() };
+    let mut rig = Rig::new(start(Some(you), Some(other(Temper::ForgetsCourtesy, 2))));
+    let staged = TreeEvent::Beams { lane: THEY, state: BeamState::Staged };
+    rig.run_until("they are staged", |e| *e == staged);
+    rig.run_to(rig.now + ms(1_000));
+    rig.pedal(rig.now + ms(1), YOU, Pedal::Creep, true);
+    let through = rig.run_until("through", |e| {
+        *e == TreeEvent::SentBack { lane: YOU, why: SentBack::RolledThrough }
+    });
+    rig.run_to(through + ms(4_000));
+    let moved = rig.machine.trace().into_iter().find(|line| {
+        line.at >= through && matches!(line.event, TreeEvent::Beams { lane: THEY, .. })
+    });
+    assert_eq!(moved, None, "nobody sent them back");
+    assert_eq!(rig.machine.beams(THEY), Some(BeamState::Staged));
 }
 
 #[test]

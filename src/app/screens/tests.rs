@@ -7,11 +7,12 @@ use crate::app::clock::Clock;
 use crate::app::data::{DataPath, open_data};
 use crate::app::lane::Session;
 use crate::app::onset::OnsetFeed;
+use crate::app::opening::Opening;
 use crate::app::press_sources::pad::PadFact;
 use crate::app::presses::Presses;
 use crate::app::{Screen, plugin};
 use crate::demo::{demo_lines, demo_years};
-use crate::history::{DataFolder, Line, Settings, write_demo};
+use crate::history::{DataFolder, Line, Profile, Settings, write_demo};
 use crate::press::{Control, EdgeKind, Origin, Reading, SourceFact};
 use crate::progress::Progress;
 use crate::trial::Drill;
@@ -24,6 +25,7 @@ use bevy::state::app::StatesPlugin;
 use bevy::window::{WindowCloseRequested, WindowFocused};
 use bevy_egui::egui::{self, Rect, Shape};
 use bevy_egui::{EguiContext, EguiPrimaryContextPass, EguiUserTextures, PrimaryEguiContext};
+use std::path::Path;
 use std::time::{Duration, Instant};
 use tempfile::TempDir;
 
@@ -267,6 +269,30 @@ fn every_room_opens_on_six_weeks_at_any_size() {
     every_room(300, (1024.0, 640.0), 1.0);
     every_room(300, (1280.0, 720.0), 2.0);
     every_room(300, (2560.0, 1440.0), 2.5);
+}
+
+#[test]
+fn the_screen_over_a_long_reading_says_how_far_it_is_and_lets_go() {
+    let cases = [((1024.0, 640.0), 1.0), ((1280.0, 720.0), 2.0), ((2560.0, 1440.0), 2.5)];
+    for (size, scale) in cases {
+        let path =
+            Path::new("/home/demo/.local/share/lastamber/drivers/the-driver-with-the-longest-name");
+        let another =
+            Profile { name: "The driver with the longest name".to_owned(), path: path.to_owned() };
+        for (whose, back_to) in [(None, Screen::Opening), (Some(another), Screen::Drivers)] {
+            let mut rig = Rig::new(size, &[]);
+            let mut in_force = rig.app.world_mut().resource_mut::<crate::app::settings::InForce>();
+            in_force.settings.text_scale = Some(scale);
+            let opening = Opening::stuck_at((481_000_000, 1_900_000_000), path, whose);
+            rig.app.insert_resource(opening);
+            let painted = rig.enter(Screen::Opening);
+            assert!(painted.iter().any(|p| p.text == "25 % of 1900 MB"), "{painted:#?}");
+            assert_eq!(cut_off(&painted), Vec::<String>::new(), "{size:?} at {scale}");
+            rig.press(KeyCode::Escape, Key::Escape, None);
+            assert_eq!(**rig.app.world().resource::<State<Screen>>(), back_to);
+            assert!(!rig.app.world().contains_resource::<Opening>(), "given up");
+        }
+    }
 }
 
 #[test]

@@ -296,7 +296,6 @@ impl<'a> Asked<'a> {
         let seen = launches.seen(View::ThisForm, self.args.seed, 0)?;
         let odds: DrawnOdds = stakes.over(&seen);
         let best = odds.best()?;
-        let now = odds.win(&[0.0], self.args.level)?[0].value;
         Ok(Known {
             launches: launches.pool().driver_parts().n(),
             days: self.starts.days(),
@@ -304,10 +303,9 @@ impl<'a> Asked<'a> {
             red: Some(seen.red(&[0.0], self.args.level)?[0]),
             verdict,
             stakes: Some(AtStake {
-                now,
-                at_best: best.win,
                 best_earlier_s: best.earlier_s,
-                of_1ms_spread: odds.worth_of_1ms_spread(&best, self.args.level)?.value,
+                of_best_aim: odds.worth_of_best_aim(&best, self.args.level)?,
+                of_1ms_spread: odds.worth_of_1ms_spread(&best, self.args.level)?,
             }),
         })
     }

@@ -332,10 +332,9 @@ impl Desk {
                 _ => None,
             },
             stakes: now(View::AtTheTrack).map(|view| AtStake {
-                now: view.at_best.now.value,
-                at_best: view.at_best.best.win,
                 best_earlier_s: view.at_best.best.earlier_s,
-                of_1ms_spread: view.at_best.worth_of_1ms_spread.value,
+                of_best_aim: view.at_best.gain,
+                of_1ms_spread: view.at_best.worth_of_1ms_spread,
             }),
         }
     }

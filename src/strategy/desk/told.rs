@@ -20,6 +20,8 @@ pub struct AtBest {
     pub win: Estimate,
     /// As things are.
     pub now: Estimate,
+    /// What going there brings.
+    pub gain: Estimate,
     /// P(red) there.
     pub red: Estimate,
     /// What a millisecond less spread is worth there.
@@ -113,6 +115,7 @@ impl ViewTold {
         let at_best = AtBest {
             win: there?[0],
             now: now?[0],
+            gain: odds.worth_of_best_aim(&best, LEVEL)?,
             red: seen.red(&[best.earlier_s], LEVEL)?[0],
             worth_of_1ms_spread: odds.worth_of_1ms_spread(&best, LEVEL)?,
             worth_of_1ms_aim: odds.worth_of_1ms_aim(&best, LEVEL)?,

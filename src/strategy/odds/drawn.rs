@@ -115,6 +115,19 @@ impl<'a> DrawnOdds<'a> {
         Ok(spread_of(all, mean, level, self.grid.lights.n()))
     }
 
+    /// What the best aim brings over the aim as it is: the difference in every draw.
+    ///
+    /// # Errors
+    /// As [`DrawnOdds::win`].
+    pub fn worth_of_best_aim(&self, best: &Best, level: f64) -> Result<Estimate, StrategyError> {
+        within("level", level, LEVEL)?;
+        let lights = self.grid.lights;
+        let at = self.moments(&[0.0, best.earlier_s])?;
+        let [now, there] = [0, 1].map(|i| at[i].chances(lights));
+        let gains = there.iter().zip(now).map(|(there, now)| there - now).collect();
+        Ok(spread_of(gains, at[1].value() - at[0].value(), level, lights.n()))
+    }
+
     /// How much the win chance at the best aim grows if my lights scatter 1 ms less: every draw drawn
     /// together about its mean, half a millisecond to either side.
     ///
