@@ -4,8 +4,8 @@
 A build for each of some thousand changes takes days. Here each function gets a copy of its body for each
 change to it, chosen by the environment variable MUTANT; what does not compile is left out and counted.
 
-    python3 .ci/mutants.py WORK make ROOM[:SHARD/OF]...   lists, writes, builds
-    python3 .ci/mutants.py WORK run  ROOM...              runs the room's tests on each change
+    python3 .ci/mutants.py WORK make ROOM[:SHARD/OF]...   lists, writes, builds, asks which tests reach what
+    python3 .ci/mutants.py WORK run  ROOM...              runs, on each change, the tests that reach it
     python3 .ci/mutants.py WORK left                      builds and runs, one by one, what cannot be switched
 
 WORK is a folder of its own, and what is built stays in it: another copy of the crate must not share
@@ -74,8 +74,8 @@ def close_to_open(text, begin, end):
 
 
 def write(work, mutants, dropped):
-    """Writes all files; gives for each generated file the lines of each change."""
-    lines_of = defaultdict(list)
+    """Writes all files; gives for each file the lines of each change, and the function of each change."""
+    lines_of, function_of = defaultdict(list), {}
     by_file = defaultdict(list)
     for mutant in mutants:
         if mutant["id"] not in dropped:
@@ -93,8 +93,10 @@ def write(work, mutants, dropped):
                 continue
             first, last = close_to_open(text, begin, end)
             out.append(text[done:first])
-            out.append("{\n match crate::mutant_switch::on() {\n")
+            function = min(mutant["id"] for mutant in changes)
+            out.append("{\n match crate::mutant_switch::at(%d) {\n" % function)
             for mutant in changes:
+                function_of[mutant["id"]] = function
                 a, b = at(mutant["span"]["start"]), at(mutant["span"]["end"])
                 body = text[first:a] + mutant["replacement"] + text[b:last + 1]
                 if mutant["genre"] == "FnValue":
@@ -111,7 +113,7 @@ def write(work, mutants, dropped):
         path = os.path.join(work, file)
         if not os.path.exists(path) or open(path).read() != new:
             open(path, "w").write(new)
-    return lines_of
+    return lines_of, function_of
 
 
 def is_left(mutant):
@@ -123,15 +125,6 @@ def is_left(mutant):
     if "impl " in (mutant["function"].get("return_type") or ""):
         return "impl type"
     return None
-
-
-# Unit tests that take long: asked by themselves, after the quick ones.
-SLOW = {
-    "history": ["history::export_rows::tests::whatever_is_altered_is_read_the_same_or_left_to_who_reads_it_as_a_whole",
-                "history::digest::tests::every_byte_of_the_history_that_changed_is_found_as_without_a_digest",
-                "history::digest::tests::every_byte_of_a_digest_counts",
-                "history::digest::tests::wherever_a_digest_ends_the_rest_is_read_as_before"],
-}
 
 
 def build(work, target, what):
@@ -158,9 +151,22 @@ def make(work, wanted):
         lib.write("#![allow(warnings, arithmetic_overflow, unconditional_panic)]\n" + lib_text + '''
 #[doc(hidden)] #[allow(missing_docs)]
 pub mod mutant_switch {
+    use std::io::Write;
     use std::sync::LazyLock;
+    use std::sync::atomic::{AtomicBool, Ordering};
     static ON: LazyLock<u32> = LazyLock::new(|| std::env::var("MUTANT").ok().and_then(|n| n.parse().ok()).unwrap_or(0));
-    #[inline] pub fn on() -> u32 { *ON }
+    static SEEN: [AtomicBool; 10_000] = [const { AtomicBool::new(false) }; 10_000];
+    static TOLD: LazyLock<Option<std::fs::File>> = LazyLock::new(|| {
+        let path = std::env::var("MUTANTS_SEEN").ok()?;
+        std::fs::OpenOptions::new().append(true).create(true).open(path).ok()
+    });
+    /// The change that is on; a function that is reached says so once.
+    #[inline] pub fn at(function: usize) -> u32 {
+        if let Some(mut file) = TOLD.as_ref() && !SEEN[function].swap(true, Ordering::Relaxed) {
+            let _ = file.write_all(format!("{function}\\n").as_bytes());
+        }
+        *ON
+    }
 }
 ''')
     mutants = []
@@ -175,7 +181,7 @@ pub mod mutant_switch {
     dropped = {}
     target = os.path.join(work, "target")
     while True:
-        lines_of = write(work, kept, dropped)
+        lines_of, function_of = write(work, kept, dropped)
         began = time.time()
         answer = build(work, target, ["check", "--lib"])
         found, other = {}, []
@@ -196,30 +202,34 @@ pub mod mutant_switch {
             print("\n".join(other[:5]) or answer.stderr[-3000:])
             sys.exit(1)
         dropped.update(found)
-    json.dump({"mutants": mutants, "left": left, "dropped": dropped}, open(os.path.join(work, "mutants.json"), "w"))
-    print(f"{len(mutants)} changes, {len(left)} left, {len(dropped)} do not compile")
+    left.update({m["id"]: "in another function" for m in kept
+                 if m["id"] not in dropped and m["id"] not in function_of})
+    facts = {"mutants": mutants, "left": left, "dropped": dropped}
+    json.dump(facts, open(os.path.join(work, "mutants.json"), "w"))
+    print(f"{len(mutants)} changes, {len(left)} left, {len(dropped)} do not compile", flush=True)
+    reach(work, function_of)
 
 
-# What holds each room to its word: its own unit tests, then these files of tests.
-TESTS = {
-    "tree": ["stories", "properties", "rules_of_the_start", "start_against_the_book", "drills", "replay"],
-    "press": ["press_decoding", "press_matching", "press_rules", "press_simulated", "properties", "controls"],
-    "history": ["history_lines", "history_damage", "history_writing", "formats", "controls", "cli_history", "cli_slips",
-                "demo", "weeks", "hostile", "history_fuzz", "faults"],
-    "stats": ["stats_laws", "stats_summary", "stats_film", "stats_rig", "stats_over_time", "mixture", "risk_reference",
-              "stats_reference", "stats_properties", "bridge", "cli_fit", "cli_risk", "risk_properties"],
-    "strategy": ["aim", "ledger", "drills", "rpm_steps", "weeks", "odds_reference", "desk", "desk_pages", "bridge",
-                 "cli_odds", "cli_aim"],
-}
+# Files of tests that hold these rooms to their word, beside all unit tests.
+TESTS = ["stories", "properties", "rules_of_the_start", "start_against_the_book", "drills", "replay",
+         "press_decoding", "press_matching", "press_rules", "press_simulated", "controls",
+         "history_lines", "history_damage", "history_writing", "formats", "cli_history", "cli_slips", "demo", "weeks",
+         "hostile", "history_fuzz", "faults", "long_history",
+         "stats_laws", "stats_summary", "stats_film", "stats_rig", "stats_over_time", "stats_over_time_properties",
+         "mixture", "risk_reference", "stats_reference", "stats_properties", "bridge", "cli_fit", "cli_risk",
+         "risk_properties", "aim", "ledger", "rpm_steps", "odds_reference", "desk", "desk_pages", "cli_odds", "cli_aim",
+         "cli_report", "cli_rig", "my_car", "slips_practice", "advice", "coverage"]
+# A test of fewer seconds is asked together with the others of its program.
+QUICK = 0.5
 
 
 class DoesNotCompile(Exception):
     pass
 
 
-def programs(work, target, tests):
+def programs(work, target):
     """The test programs by name, built."""
-    what = ["test", "--no-run", "--lib", "--bins"] + [w for t in tests for w in ("--test", t)]
+    what = ["test", "--no-run", "--lib", "--bins"] + [w for t in TESTS for w in ("--test", t)]
     answer = build(work, target, what)
     if answer.returncode:
         raise DoesNotCompile(answer.stderr[-3000:])
@@ -232,14 +242,9 @@ def programs(work, target, tests):
     return found
 
 
-def passes(work, program, room, mutant, limit):
-    name, path = program
-    args = [path, "--quiet", "--test-threads", "1"]
-    if name == "lib":
-        args += [f"{room}::"] + [word for slow in SLOW.get(room, []) for word in ("--skip", slow)]
-    elif "::" in name:
-        args += ["--exact", name]
-    env = {**os.environ, "MUTANT": str(mutant), "PROPTEST_CASES": "32"}
+def passes(work, path, names, limit, more):
+    args = [path, "--quiet", "--test-threads", "1", "--exact", *names]
+    env = {**os.environ, "PROPTEST_CASES": "32", **more}
     # A change that never ends takes memory as well. Processor time, not the clock: the machine may be busy.
     limits = ["prlimit", "--as=8000000000", f"--cpu={limit:.0f}"]
     try:
@@ -250,69 +255,98 @@ def passes(work, program, room, mutant, limit):
     return None if done.returncode in (-signal.SIGXCPU, -signal.SIGKILL) else done.returncode == 0
 
 
-def in_order(work, have, room):
-    """The room's test programs that pass without a change, the quickest first, and what they take."""
-    order, takes = [], {}
-    for name in ["lib", *TESTS[room], *SLOW.get(room, [])]:
+def reach(work, function_of):
+    """Runs each test alone, without a change, and keeps what it takes and which functions it reaches."""
+    have = programs(work, os.path.join(work, "target"))
+    cases = []
+    for program, path in have.items():
+        told = subprocess.run([path, "--list", "--format", "terse"], cwd=work, capture_output=True, text=True).stdout
+        cases += [(program, line.removesuffix(": test")) for line in told.splitlines() if line.endswith(": test")]
+
+    def ask(case):
+        program, name = case
+        file = os.path.join(work, "seen", f"{program}--{name}".replace(":", "_"))
         began = time.time()
-        program = (name, have["lib" if "::" in name else name])
-        if not passes(work, program, room, 0, 100):
-            print(f"{room}: {name} fails without any change", flush=True)
-            continue
-        takes[name] = time.time() - began
-        order.append(program)
-    order.sort(key=lambda p: (p[0] != "lib", takes[p[0]]))
-    print(room, {name: round(s, 1) for name, s in takes.items()}, flush=True)
-    return order, takes
+        good = passes(work, have[program], [name], 200, {"MUTANTS_SEEN": file})
+        takes = time.time() - began
+        seen = sorted({int(line) for line in open(file)}) if os.path.exists(file) else []
+        return {"program": program, "name": name, "takes": takes, "passes": good is True, "seen": seen}
+
+    shutil.rmtree(os.path.join(work, "seen"), ignore_errors=True)
+    os.makedirs(os.path.join(work, "seen"))
+    with futures.ThreadPoolExecutor(2) as pool:
+        asked = list(pool.map(ask, cases))
+    for case in asked:
+        if not case["passes"]:
+            print("not asked, for it fails without any change:", case["program"], case["name"])
+    json.dump({"programs": have, "functions": function_of, "cases": [case for case in asked if case["passes"]]},
+              open(os.path.join(work, "reach.json"), "w"))
+    print(f"{len(asked)} tests, {sum(case['takes'] for case in asked):.0f} s", flush=True)
 
 
-def judged(work, order, takes, mutant):
-    for name, program in order:
-        good = passes(work, (name, program), mutant["room"], mutant["id"], 10 + 10 * takes[name])
+def batches(cases):
+    """Quick tests of a program together, long ones alone; what takes least first."""
+    quick = defaultdict(list)
+    for case in cases:
+        if case["takes"] < QUICK:
+            quick[case["program"]].append(case)
+    together = [*quick.values(), *([case] for case in cases if case["takes"] >= QUICK)]
+    told = [(sum(case["takes"] for case in batch), batch[0]["program"], [case["name"] for case in batch])
+            for batch in together]
+    return sorted(told)
+
+
+def judged(work, have, cases, mutant):
+    if not cases:
+        return mutant, "survived", "(no test reaches it)"
+    for takes, program, names in batches(cases):
+        good = passes(work, have[program], names, 5 + 10 * takes, {"MUTANT": str(mutant["id"])})
         if good is not True:
-            return mutant, "timed out" if good is None else "caught", name
+            return mutant, "timed out" if good is None else "caught", program
     return mutant, "survived", ""
 
 
 def left(work):
-    """What cannot be switched, in a crate beside the switched one: a build each."""
-    facts = json.load(open(os.path.join(work, "mutants.json")))
-    mine = [m for m in facts["mutants"] if str(m["id"]) in facts["left"]]
+    """What cannot be switched, in a crate beside the switched one: a build each, and all tests of its room's kind."""
+    facts, reached = (json.load(open(os.path.join(work, name))) for name in ["mutants.json", "reach.json"])
     beside = os.path.join(work, "one_by_one")
     copy_crate(beside)
-    target = os.path.join(beside, "target")
     with open(os.path.join(work, "left.txt"), "w") as out:
-        for room in dict.fromkeys(m["room"] for m in mine):
-            order, takes = in_order(beside, programs(beside, target, TESTS[room]), room)
-            names = [name for name, _ in order]
-            for mutant in [m for m in mine if m["room"] == room]:
-                path = os.path.join(beside, mutant["file"])
-                before = open(path).read()
-                at = offsets(before)
-                a, b = at(mutant["span"]["start"]), at(mutant["span"]["end"])
-                open(path, "w").write(before[:a] + mutant["replacement"] + before[b:])
-                try:
-                    have = programs(beside, target, TESTS[room])
-                    asked = [(name, have["lib" if "::" in name else name]) for name in names]
-                    _, how, by = judged(beside, asked, takes, mutant)
-                except DoesNotCompile:
-                    how, by = "does not compile", ""
-                print(how, by, mutant["name"], file=out, flush=True)
-                open(path, "w").write(before)
+        for mutant in facts["mutants"]:
+            if str(mutant["id"]) not in facts["left"]:
+                continue
+            path = os.path.join(beside, mutant["file"])
+            before = open(path).read()
+            at = offsets(before)
+            a, b = at(mutant["span"]["start"]), at(mutant["span"]["end"])
+            open(path, "w").write(before[:a] + mutant["replacement"] + before[b:])
+            # Who reaches anything in the same file is asked.
+            near = {reached["functions"].get(str(m["id"])) for m in facts["mutants"] if m["file"] == mutant["file"]}
+            cases = [case for case in reached["cases"] if near & set(case["seen"])] or reached["cases"]
+            try:
+                _, how, by = judged(beside, programs(beside, os.path.join(beside, "target")), cases, mutant)
+            except DoesNotCompile:
+                how, by = "does not compile", ""
+            print(how, by, mutant["name"], file=out, flush=True)
+            open(path, "w").write(before)
 
 
 def run(work, rooms):
-    target = os.path.join(work, "target")
-    facts = json.load(open(os.path.join(work, "mutants.json")))
-    tests = sorted({t for room in rooms for t in TESTS[room]})
-    have = programs(work, target, tests)
+    facts, reached = (json.load(open(os.path.join(work, name))) for name in ["mutants.json", "reach.json"])
+    have = reached["programs"]
+    who = defaultdict(list)
+    for case in reached["cases"]:
+        for function in case["seen"]:
+            who[function].append(case)
+    skip = set(facts["left"]) | set(facts["dropped"])
     for room in rooms:
-        order, takes = in_order(work, have, room)
-        skip = set(facts["left"]) | set(facts["dropped"])
         mine = [m for m in facts["mutants"] if m["room"] == room and str(m["id"]) not in skip]
+        asked = {m["id"]: who[reached["functions"][str(m["id"])]] for m in mine}
+        most = sum(case["takes"] for cases in asked.values() for case in cases)
+        print(f"{room}: {len(mine)} to try, {most / 2:.0f} s if all survive", flush=True)
         counts, began = defaultdict(int), time.time()
         with futures.ThreadPoolExecutor(2) as pool, open(os.path.join(work, f"{room}.txt"), "w") as out:
-            tries = [pool.submit(judged, work, order, takes, mutant) for mutant in mine]
+            tries = [pool.submit(judged, work, have, asked[mutant["id"]], mutant) for mutant in mine]
             for number, tried in enumerate(futures.as_completed(tries), 1):
                 mutant, how, by = tried.result()
                 counts[how] += 1

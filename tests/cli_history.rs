@@ -182,7 +182,7 @@ fn what_is_no_export_is_refused_with_its_place_and_nothing_is_taken() {
         (b"{\"format\":\"lastamber-history\",\"version\":9,\"demo\":false,\"lines\":[]}", "version 1"),
         (b"{\"format\":\"lastamber-history\",\"version\":1,\"demo\":false,\"lines\":[{\"kind\":\"car\",\"v\":1}]}", "line 1 of its lines"),
         (b"a,b\r\n1,2\r\n", "no column `line (JSON)`"),
-        (b"\xff\xfe", "byte 0: not UTF-8"),
+        (b"\xff\xfe", "byte 0: not UTF-8, so no export; `lastamber history export` writes one"),
     ] {
         fs::write(&file, bytes).unwrap();
         let out = history(folder.path(), &["import", file.to_str().unwrap()]);

@@ -130,7 +130,10 @@ fn the_newest_self_test_counts_and_damage_is_told() {
     let run = lastamber(folder.path(), &[]).output().unwrap();
     let text = String::from_utf8(run.stdout).unwrap();
     assert!(text.starts_with("This rig: presses ±0.7 ms"), "{text}");
-    assert!(text.ends_with("history set aside as damaged: 1.\n"), "{text}");
+    assert!(
+        text.ends_with("set aside as damaged: 1; `lastamber history check` names them.\n"),
+        "{text}"
+    );
 }
 
 #[test]

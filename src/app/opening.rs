@@ -54,7 +54,7 @@ impl Opening {
             while !giving_up.load(std::sync::atomic::Ordering::Relaxed) {
                 std::thread::sleep(Duration::from_millis(5));
             }
-            Err(HistoryError::Cancelled)
+            Err(crate::progress::Cancelled.into())
         });
         Self { path, whose, work, progress }
     }

@@ -30,7 +30,10 @@ impl Folder {
         let loaded = load_with_all_processors(&path).map_err(told)?;
         if loaded.damaged_count > 0 {
             let (name, count) = (path.display(), loaded.damaged_count);
-            eprintln!("lastamber: {name}: {count} damaged lines set aside; all others are read.");
+            eprintln!(
+                "lastamber: {name}: {count} damaged lines set aside; all others are read. \
+                 `lastamber history check` says where and why."
+            );
         }
         Ok(loaded)
     }

@@ -249,7 +249,9 @@ fn as_text(known: &Known) -> String {
         lines.extend([String::new(), format!("Read with the delay of today, {}.", reread.counts)]);
     }
     if *damaged_lines > 0 {
-        let note = format!("Places of the history set aside as damaged: {damaged_lines}.");
+        let note = format!(
+            "Places of the history set aside as damaged: {damaged_lines}; `lastamber history check` names them."
+        );
         lines.extend([String::new(), note]);
     }
     lines.join("\n")

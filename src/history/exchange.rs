@@ -132,7 +132,7 @@ impl WholeHistory {
         progress.begin("reading the export", 0);
         let text = std::str::from_utf8(bytes).map_err(|error| HistoryError::Import {
             place: format!("byte {}", error.valid_up_to()),
-            why: "not UTF-8".to_owned(),
+            why: "not UTF-8, so no export; `lastamber history export` writes one".to_owned(),
         })?;
         let text = text.trim_start_matches('\u{feff}');
         let mut lines = Vec::new();
