@@ -65,7 +65,17 @@ fn launches_are_held_against_their_aim_block_by_block() {
     };
     let void = Outcome::Void(VoidReason::NoOnset);
     trials[5] = TrialRecord { setup: trials[5].setup.clone(), ..run(5, 1, T, void, None) };
-    let excluded = ["run-3".to_owned(), "run-6".to_owned()];
+    // Nobody at home on two tries, one of them excluded.
+    trials.extend([18, 19].map(|id| TrialRecord {
+        setup: aimed(id, 1, far, 0.0).setup,
+        ..run(id, 1, T, Outcome::Lapse, None)
+    }));
+    // A script's launch and one by reaction belong to none of these blocks.
+    let (mut scripted, mut reacted) = (aimed(20, 1, near, 0.001), aimed(21, 1, near, 0.001));
+    scripted.setup.scripted = true;
+    reacted.setup.style = R;
+    trials.splice(7..7, [scripted, reacted]);
+    let excluded = ["run-3".to_owned(), "run-6".to_owned(), "run-19".to_owned()];
     let loaded = loaded(trials);
     let lines = OwnLines { excluded: &excluded, ..OwnLines::from(&loaded) };
     let blocks = held_blocks(&lines, &setup(T)).unwrap();
@@ -78,6 +88,7 @@ fn launches_are_held_against_their_aim_block_by_block() {
     assert!(first.held.is_some());
     // All on the very aim: no spread to tell of.
     assert_eq!((blocks[1].deviations_s.len(), blocks[1].held.is_none()), (6, true));
+    assert_eq!((blocks[1].lapses, blocks[1].left_out), (1, 1));
     let text = said(&hold_page(&blocks));
     assert!(text.contains("All 6 launches fell on the same place"), "{text}");
     let text = as_text(&hold_page(&blocks[..1]));
