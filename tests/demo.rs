@@ -101,6 +101,17 @@ fn what_is_true_is_found_again() {
 }
 
 #[test]
+fn without_a_folder_it_lies_in_the_usual_one_for_data() {
+    let home = tempfile::tempdir().unwrap();
+    let mut command = Command::new(env!("CARGO_BIN_EXE_lastamber"));
+    command.args(["demo", "--no-window"]).current_dir(home.path());
+    let out = command.env("XDG_DATA_HOME", home.path().join("share")).output().unwrap();
+    assert!(out.status.success(), "{out:?}");
+    let made = home.path().join("share/lastamber/demo");
+    assert!(made.join("DEMO").exists() && made.join("history.jsonl").exists());
+}
+
+#[test]
 fn the_command_makes_a_marked_folder_and_leaves_runs_of_somebodys_own_alone() {
     let folder = tempfile::tempdir().unwrap();
     let place = folder.path().join("made up");

@@ -67,6 +67,8 @@ fn a_log_cut_anywhere_gives_every_line_before_the_cut() {
             assert_eq!(damaged.byte_offset, ranges[whole].start as u64);
             assert_eq!(damaged.line_number, whole as u64 + 1);
             assert_eq!(damaged.why, Why::CutShort, "cut at {cut}");
+            let place = format!("line {} (byte {})", whole + 1, ranges[whole].start);
+            assert_eq!(damaged.to_string(), format!("{place}: cut short"));
         }
     }
 }

@@ -227,7 +227,9 @@ mod tests {
             press: PressAnswer { limb: Limb::LeftFoot },
         };
         let beams = BeamLine::new(Inches(6.0), Inches(16.0), Inches(1.5625), Inches(9.0)).unwrap();
-        for strength in strengths() {
+        let tyres = [answers.tyre, TyreAnswer::Diameter(Inches(24.6)), TyreAnswer::DontKnow];
+        for (i, strength) in strengths().into_iter().enumerate() {
+            let answers = Answers { tyre: tyres[i % 3], ..answers };
             let details = Details {
                 deflection_in: Some(Measured::new(0.4, 0.1)),
                 front_pressure_psi: Some(32.0),

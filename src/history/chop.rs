@@ -109,6 +109,38 @@ mod tests {
         }
     }
 
+    /// Fails with this before every chunk it gives.
+    struct Stutters(io::BufReader<&'static [u8]>, io::ErrorKind, bool);
+
+    impl Read for Stutters {
+        fn read(&mut self, to: &mut [u8]) -> io::Result<usize> {
+            self.0.read(to)
+        }
+    }
+
+    impl BufRead for Stutters {
+        fn fill_buf(&mut self) -> io::Result<&[u8]> {
+            self.2 = !self.2;
+            if self.2 { Err(self.1.into()) } else { self.0.fill_buf() }
+        }
+        fn consume(&mut self, bytes: usize) {
+            self.0.consume(bytes);
+        }
+    }
+
+    #[test]
+    fn a_call_of_the_system_that_was_interrupted_is_made_again_and_any_other_failure_is_told() {
+        let chopper = |kind| {
+            let from = io::BufReader::with_capacity(5, &b"passed over\nnext"[..]);
+            Chopper::new(Stutters(from, kind, false))
+        };
+        let mut interrupted = chopper(io::ErrorKind::Interrupted);
+        assert!(interrupted.pass_over().expect("it is only asked again"));
+        assert_eq!(interrupted.offset(), 12);
+        let mut broken = chopper(io::ErrorKind::TimedOut);
+        assert_eq!(broken.pass_over().expect_err("told").kind(), io::ErrorKind::TimedOut);
+    }
+
     #[test]
     fn a_line_of_a_hundred_megabytes_is_counted_but_not_held() {
         let long = io::repeat(b'x').take(100 << 20).chain(&b"\nafter\n"[..]);

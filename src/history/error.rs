@@ -199,3 +199,29 @@ pub(super) fn cure(source: &io::Error) -> &'static str {
         _ => "Check the disk, or choose another folder with --data DIR.",
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::io::ErrorKind as Kind;
+
+    #[test]
+    fn every_answer_of_the_system_has_a_cure_of_its_own() {
+        for (kind, words) in [
+            (Kind::PermissionDenied, "Give yourself the right"),
+            (Kind::ReadOnlyFilesystem, "The disk is read-only"),
+            (Kind::StorageFull, "Free some space"),
+            (Kind::QuotaExceeded, "Free some space"),
+            (Kind::FileTooLarge, "The file may not grow"),
+            (Kind::InvalidInput, "Move it away"),
+            (Kind::ResourceBusy, "Close the other one"),
+            (Kind::IsADirectory, "A folder stands where a file should"),
+            (Kind::NotADirectory, "A file stands where a folder should"),
+            (Kind::AlreadyExists, "A file stands where a folder should"),
+            (Kind::Unsupported, "This file system cannot lock files"),
+            (Kind::TimedOut, "Check the disk"),
+        ] {
+            assert!(cure(&kind.into()).starts_with(words), "{kind:?}");
+        }
+    }
+}

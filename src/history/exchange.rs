@@ -95,18 +95,11 @@ impl WholeHistory {
         Ok(history)
     }
 
-    /// Reads a folder's history without holding it; a folder that is not there is empty.
+    /// Reads a folder's history without holding it, telling how far it is; a folder that is not there is
+    /// empty.
     ///
     /// # Errors
-    /// [`HistoryError::Open`], [`HistoryError::Read`].
-    pub fn of_folder(folder: &Path) -> Result<Self, HistoryError> {
-        Self::of_folder_with(folder, &Progress::default())
-    }
-
-    /// The same, telling how far it is.
-    ///
-    /// # Errors
-    /// As [`WholeHistory::of_folder`], and [`HistoryError::Cancelled`].
+    /// [`HistoryError::Open`], [`HistoryError::Read`], [`HistoryError::Cancelled`].
     pub fn of_folder_with(folder: &Path, progress: &Progress) -> Result<Self, HistoryError> {
         match open_for_reading(folder, progress)? {
             Some(file) => {
@@ -245,6 +238,14 @@ mod tests {
                 (history.to_json(false), history.to_csv(false))
             );
         }
+    }
+
+    #[test]
+    fn so_many_damaged_lines_are_told_one_by_one_and_all_are_counted() {
+        let damaged = "no line of a history\n".repeat(MAX_REPORTED + 3);
+        let history = WholeHistory::read(damaged.as_bytes()).unwrap();
+        assert_eq!(history.damaged.len(), MAX_REPORTED);
+        assert_eq!(history.damaged_count, MAX_REPORTED + 3);
     }
 
     #[test]

@@ -61,7 +61,9 @@ mod tests {
     #[test]
     fn with_a_clock_that_goes_on_ids_are_of_now() {
         let now = Uuid::now_v7();
-        assert_eq!(younger(now, now.as_u128() - 1), now);
+        assert_eq!(younger(now, now.as_u128() - 5), now);
+        // The same moment to the last bit is the next id.
+        assert_eq!(younger(now, now.as_u128()).as_u128(), now.as_u128() + 1);
     }
 
     #[test]

@@ -161,6 +161,25 @@ mod tests {
     }
 
     #[test]
+    fn a_table_is_half_empty_at_least_and_ids_are_all_over_it() {
+        let id = |i: usize| Id::from(format!("{i:08x}-0000-7000-8000-000000000000").as_str());
+        let mut known = Known::default();
+        // From the last to the first: all but one are out of order.
+        for place in 0..1_000 {
+            let id_at = |place: usize| Some(id(1_000 - place));
+            assert_eq!(known.first_of(&id(1_000 - place), place as u64, id_at), None);
+            let slots = known.table.as_ref().map_or(0, |table| table.slots.len());
+            let held = place + 1;
+            assert!(place == 0 || (2 * held..=8 * held).contains(&slots), "{slots} for {held}");
+        }
+        assert_eq!(known.greatest(), Some(&id(1_000)));
+        let table = known.table.unwrap();
+        let places: std::collections::HashSet<_> =
+            (1..=1_000).map(|i| table.slot_of(&id(i))).collect();
+        assert!(places.len() > 500, "{} places of their own", places.len());
+    }
+
+    #[test]
     fn ids_in_their_order_on_lines_one_after_the_other_take_no_memory() {
         let mut known = Known::default();
         for i in 0..10_000_u64 {

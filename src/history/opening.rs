@@ -141,3 +141,17 @@ fn read_straight(
     let (block, ends_in_newline) = from.finish();
     Ok(Rest { lines, torn_tail, ends_in_newline, blocks: vec![block] })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn who_opens_says_with_how_many_processors_and_whether_the_folder_is_held() {
+        assert_eq!(Opening::one_processor().threads, 1);
+        let all = thread::available_parallelism().map_or(1, usize::from);
+        let held = Opening::all_processors().held();
+        assert_eq!((held.threads, held.held, held.least_lines), (all, true, LEAST_LINES));
+        assert!(!Opening::all_processors().held && !Opening::one_processor().held);
+    }
+}

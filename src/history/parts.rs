@@ -269,6 +269,51 @@ mod tests {
     }
 
     #[test]
+    fn parts_are_about_equal_begin_behind_line_ends_and_are_never_empty() {
+        let bytes = damaged();
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("history.jsonl");
+        std::fs::write(&path, &bytes).unwrap();
+        let mut file = File::open(&path).unwrap();
+        let length = bytes.len() as u64;
+        let longest = bytes.split(|byte| *byte == b'\n').map(<[u8]>::len).max().unwrap() as u64;
+        for from in [0, 5_000] {
+            for part in cuts(&path, &mut file, from..length, 6).unwrap() {
+                let end = part.end.min(length);
+                assert!(end - part.start <= (length - from) / 6 + longest + 1, "{part:?}");
+            }
+        }
+        // Far more than there are lines.
+        let cuts = cuts(&path, &mut file, 0..length, length / 3).unwrap();
+        for (one, next) in cuts.iter().zip(&cuts[1..]) {
+            assert!(one.start < next.start && one.end == next.start, "{one:?} {next:?}");
+            assert_eq!(bytes[next.start as usize - 1], b'\n');
+        }
+        assert!(cuts.last().unwrap().start < length);
+        let (loaded, _) = in_parts(&path, &cuts, Threads { count: 2, sums: false });
+        assert_eq!(loaded, load(&bytes[..]).unwrap());
+    }
+
+    #[test]
+    fn a_cut_in_a_long_line_is_made_behind_it() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("history.jsonl");
+        std::fs::write(&path, [&[b'x'; 50_000][..], b"\nlast\n"].concat()).unwrap();
+        let mut file = File::open(&path).unwrap();
+        let cuts = cuts(&path, &mut file, 0..50_006, 2).unwrap();
+        assert_eq!(cuts, [0..50_001, 50_001..u64::MAX]);
+    }
+
+    #[test]
+    fn a_part_keeps_only_so_many_damaged_lines_in_memory() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("history.jsonl");
+        std::fs::write(&path, b"x\n".repeat(MAX_REPORTED + 7)).unwrap();
+        let part = Part::read(&path, 0..u64::MAX, false, &mut QuickRuns::default()).unwrap();
+        assert_eq!((part.entries.len(), part.more_damaged), (MAX_REPORTED, 7));
+    }
+
+    #[test]
     fn damage_without_end_is_counted_whole_and_listed_in_part() {
         let bytes = b"x\n".repeat(5 * MAX_REPORTED);
         let folder = tempfile::tempdir().unwrap();

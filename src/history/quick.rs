@@ -327,6 +327,12 @@ mod tests {
                 assert_eq!(runs.driver.text(text), *text);
             }
         }
+        assert_eq!(runs.driver.0.len(), REMEMBERED);
+        let mut alike = Alike::<usize>::default();
+        for i in 0..3 * PUT_TOGETHER {
+            assert_eq!(*alike.group(i), i);
+        }
+        assert_eq!(alike.0.len(), PUT_TOGETHER);
         let (one, two) = (runs.driver.text("me"), runs.driver.text("me"));
         assert!(std::ptr::eq(one.as_str(), two.as_str()));
     }

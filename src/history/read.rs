@@ -313,3 +313,27 @@ fn shown(bytes: &[u8]) -> String {
         .map(|c| if c.is_control() { char::REPLACEMENT_CHARACTER } else { c })
         .collect()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::{CarLine, envelope};
+    use super::*;
+
+    #[test]
+    fn what_was_found_in_a_part_is_so_much_further_on_in_the_whole() {
+        let car = Line::from(CarLine::default()).to_json().unwrap();
+        let newer = r#"{"kind":"weather","v":1,"id":"w"}"#;
+        let bytes = [&envelope::seal(&car)[..], &envelope::seal(newer), b"x\n"].concat();
+        let mut reader = Reader::new(&bytes[..]);
+        let mut places = Vec::new();
+        while let Some(found) = reader.next_found().unwrap() {
+            places.push(match found.moved(10, 1_000) {
+                Found::Line { line_number, byte_offset, .. } => (line_number, byte_offset),
+                Found::Newer { line_number, .. } => (line_number, 0),
+                Found::Damaged(damaged) => (damaged.line_number, damaged.byte_offset),
+            });
+        }
+        let before = bytes.len() as u64 - 2;
+        assert_eq!(places, [(11, 1_000), (12, 0), (13, 1_000 + before)]);
+    }
+}

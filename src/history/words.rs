@@ -221,3 +221,21 @@ pub(super) mod numbers {
         Ok(words.into_iter().map(|number| number.0).collect())
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_number_is_read_whether_it_is_written_whole_or_not_and_the_three_words() {
+        for (text, value) in
+            [("-3", -3.0), ("3", 3.0), ("-2.5", -2.5), ("\"-inf\"", f64::NEG_INFINITY)]
+        {
+            let NumberOrWord(read) = serde_json::from_str(text).unwrap();
+            assert_eq!(read, value, "{text}");
+        }
+        let NumberOrWord(read) = serde_json::from_str("\"nan\"").unwrap();
+        assert!(read.is_nan());
+        assert!(serde_json::from_str::<NumberOrWord>("\"7\"").is_err());
+    }
+}

@@ -76,6 +76,24 @@ fn a_folder_removed_under_the_writer_is_told_of_and_made_anew() {
 }
 
 #[test]
+fn a_removed_folder_that_cannot_be_made_anew_is_told_with_what_is_in_the_way() {
+    let _alone = crate::alone();
+    let place = tempfile::tempdir().unwrap();
+    let folder = place.path().join("data");
+    let mut writer = writer_on(&folder);
+    fs::remove_dir_all(&folder).unwrap();
+    fs::write(&folder, b"something else").unwrap();
+    writer.submit(car("mine")).unwrap();
+    failed(&mut writer, "mine");
+    writer.retry().unwrap();
+    let told = failed(&mut writer, "mine");
+    assert!(told.contains("A file stands where a folder should: move it"), "{told}");
+    fs::remove_file(&folder).unwrap();
+    writer.retry().unwrap();
+    assert_eq!(next(&mut writer), saved("mine"));
+}
+
+#[test]
 fn a_folder_that_was_moved_keeps_its_lines_and_the_old_place_gets_the_next() {
     let _alone = crate::alone();
     let place = tempfile::tempdir().unwrap();

@@ -20,6 +20,7 @@ mod power;
 mod program;
 mod scribe;
 mod slow;
+mod synced;
 mod two;
 
 use std::sync::{Mutex, MutexGuard, PoisonError};

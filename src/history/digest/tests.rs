@@ -210,6 +210,35 @@ fn wherever_a_digest_ends_the_rest_is_read_as_before() {
 }
 
 #[test]
+fn a_digest_grows_by_what_came_since_once_that_is_a_share_worth_writing() {
+    let lines = demo(40);
+    let odd = sealed(&odd_runs());
+    let bytes = sealed(&lines);
+    let folder = Folder::new(&bytes);
+    folder.open(1);
+    let covered = || folder.covered().unwrap();
+    let lines_before = covered().lines;
+    assert!(lines_before == lines.len() as u64 && (64..384).contains(&lines_before));
+    // One line of more than 64 is below a thirty-second; twelve are above it for fewer than 384.
+    let first = 1 + odd.iter().position(|byte| *byte == b'\n').unwrap();
+    folder.put(&[&bytes[..], &odd[..first]].concat());
+    folder.open(1);
+    assert_eq!((covered().lines, covered().bytes()), (lines_before, bytes.len() as u64));
+    let mut all = [&bytes[..], &odd].concat();
+    folder.put(&all);
+    folder.open(1);
+    assert_eq!((covered().lines, covered().bytes()), (lines_before + 12, all.len() as u64));
+    // Places of what comes then are those in the whole file, and so is how far the reading is.
+    all.extend(b"no line\n");
+    all.extend(sealed(&lines[..1]));
+    folder.put(&all);
+    assert_same(&folder.look(), &load(&all[..]).unwrap());
+    let progress = Progress::default();
+    Opening::one_processor().load(&folder.history(), &progress).unwrap();
+    assert_eq!((progress.seen().done, progress.seen().total), (all.len() as u64, all.len() as u64));
+}
+
+#[test]
 fn every_byte_of_a_digest_counts() {
     let mut lines = demo(3);
     lines.extend(odd_runs());
@@ -263,6 +292,8 @@ fn a_history_that_was_replaced_edited_or_added_to_is_read_as_it_is() {
     let lines = demo(8);
     let folder = Folder::new(&sealed(&lines[..12]));
     folder.open(2);
+    folder.put(&sealed(&lines));
+    assert!(folder.covered().is_some(), "what was added costs nothing of what was read");
     let mut edited = lines.clone();
     edited.remove(4);
     let mut others = lines.clone();
@@ -281,6 +312,32 @@ fn a_history_that_was_replaced_edited_or_added_to_is_read_as_it_is() {
     assert!(folder.digest().exists());
     folder.open(1);
     assert_eq!(folder.names(), ["history.jsonl"]);
+}
+
+#[test]
+fn a_line_that_a_digest_holds_is_known_when_it_comes_again() {
+    let mut lines = demo(3);
+    lines.extend(odd_runs());
+    let kinds: std::collections::HashSet<_> = lines.iter().map(Line::kind).collect();
+    assert_eq!(kinds.len(), 7, "{kinds:?}");
+    let bytes = sealed(&lines);
+    let folder = Folder::new(&bytes);
+    folder.open(1);
+    for line in &lines {
+        // A run has no time of saving, everything else has no program.
+        let otherwise = line.to_json().unwrap().replace("\"saved_at\":\"", "\"saved_at\":\"x");
+        let otherwise = otherwise.replace("\"program\":\"", "\"program\":\"x");
+        for (again, damaged) in [(line.seal().unwrap().into_bytes(), 0), (seal(&otherwise), 1)] {
+            folder.put(&[&bytes[..], &again].concat());
+            assert!(folder.covered().is_some());
+            let told = folder.look();
+            assert_eq!(
+                (told.repeated_count, told.damaged_count),
+                (1 - damaged, damaged),
+                "{line:?}"
+            );
+        }
+    }
 }
 
 #[test]

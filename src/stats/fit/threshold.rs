@@ -162,7 +162,8 @@ fn root(ends: [(f64, f64); 2], slope: impl Fn(f64) -> f64) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::stats::family::{ShiftedLognormal, ShiftedWald};
+    use crate::seed::generator;
+    use crate::stats::family::{Distribution, ShiftedLognormal, ShiftedWald};
 
     fn data() -> Standardised {
         Standardised::new(&[0.0, 1.0, 2.0, 3.0, 5.0]).unwrap()
@@ -189,6 +190,32 @@ mod tests {
         let slope = |gap: f64| 1.0 / (gap * gap) - 1.0 / 2.0;
         let gap = root([0.1, 10.0].map(|gap| (gap, slope(gap))), slope);
         assert!((gap - 2f64.sqrt()).abs() < 1e-12, "{gap}");
+    }
+
+    /// Where the search ends in a sample so large that it scans a part, the slope of the whole is 0.
+    fn assert_the_whole_is_searched<P: Profile>(law: &Model) {
+        for seed in 0..8 {
+            let rng = &mut generator(seed);
+            let values: Vec<f64> = (0..2 * SCAN_VALUES).map(|_| law.sample(rng)).collect();
+            let data = Standardised::new(&values).unwrap();
+            let Threshold::At(distance) = search(&data, P::value, P::slope) else {
+                panic!("seed {seed}: there is an optimum")
+            };
+            let nearest = -data.min;
+            let near =
+                |factor: f64| P::slope(&data.values, nearest + factor * (distance - nearest));
+            assert!(near(0.99) > 0.0 && near(1.01) < 0.0, "seed {seed}");
+            let steepest = near(0.99).max(-near(1.01));
+            assert!(near(1.0).abs() < 1e-6 * steepest, "seed {seed}: {}", near(1.0));
+        }
+    }
+
+    #[test]
+    fn of_a_large_sample_a_part_is_scanned_and_the_optimum_is_the_wholes() {
+        let lognormal = ShiftedLognormal::new(0.15, -2.5, 0.6).unwrap();
+        assert_the_whole_is_searched::<ShiftedLognormal>(&Model::ShiftedLognormal(lognormal));
+        let wald = ShiftedWald::new(0.15, 0.1, 0.3).unwrap();
+        assert_the_whole_is_searched::<ShiftedWald>(&Model::ShiftedWald(wald));
     }
 
     #[test]

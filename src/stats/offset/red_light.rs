@@ -4,9 +4,9 @@
 //! times are normal. Refuses to be read as anybody's risk: a single normal law is sure of itself where
 //! real drivers are not, and `risk` has the answer for those.
 
+use crate::stats::StatsError;
 use crate::stats::risk::check_sd;
 use crate::stats::special::normal_cdf;
-use crate::stats::{Estimate, StatsError};
 
 /// The chance of red for a driver with normal times, by the delay.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -42,16 +42,6 @@ pub fn red_light(mean_s: f64, sd_s: f64, offset_sd_s: f64) -> Result<RedLight, S
         if_shorter: red(mean_s + doubt),
         if_longer: red(mean_s - doubt),
     })
-}
-
-impl RedLight {
-    /// The same as value and limits. The level is that of one SD to either side; it rests on no
-    /// launches.
-    pub fn estimate(&self) -> Estimate {
-        let level = normal_cdf(1.0) - normal_cdf(-1.0);
-        let (low, high) = (self.if_shorter, self.if_longer);
-        Estimate { value: self.in_force, low, high, level, n: 0 }
-    }
 }
 
 #[cfg(test)]

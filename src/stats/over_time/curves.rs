@@ -5,7 +5,6 @@
 //! rate, so that only rates are searched, on a grid that no data can lead astray.
 
 use crate::stats::numeric::{mean, minimum, root_to, t_factor};
-use std::fmt;
 
 /// Steps of the grid of log rates.
 const STEPS: usize = 40;
@@ -33,17 +32,6 @@ impl Shape {
             Shape::Exponential | Shape::Power => 3.0,
             Shape::Apex => 4.0,
         }
-    }
-}
-
-impl fmt::Display for Shape {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(match self {
-            Shape::Flat => "flat",
-            Shape::Exponential => "exponential",
-            Shape::Power => "power",
-            Shape::Apex => "apex",
-        })
     }
 }
 

@@ -61,11 +61,6 @@ impl EwmaDesign {
         Ok(Self { weight, limit_sds })
     }
 
-    /// λ, the weight of the newest value.
-    pub fn weight(&self) -> f64 {
-        self.weight
-    }
-
     /// L, the half-width of the limits in standard deviations of the average.
     pub fn limit_sds(&self) -> f64 {
         self.limit_sds

@@ -7,7 +7,6 @@
 use super::regression::{Fit, Group, fit};
 use crate::stats::numeric::{checked_level, estimate, mean, t_factor, usable, within};
 use crate::stats::{Caveat, Estimate, Sample, StatsError};
-use std::fmt;
 
 /// Launches of a session that count as cold. Chosen, because three is what a day at the strip has
 /// of them.
@@ -37,16 +36,6 @@ impl Trend {
         } else {
             Trend::NoneToSee
         }
-    }
-}
-
-impl fmt::Display for Trend {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(match self {
-            Trend::NoneToSee => "no difference to see",
-            Trend::More => "more",
-            Trend::Less => "less",
-        })
     }
 }
 
