@@ -321,7 +321,8 @@ mod tests {
 
     #[test]
     fn what_was_found_in_a_part_is_so_much_further_on_in_the_whole() {
-        let car = Line::from(CarLine::default()).to_json().unwrap();
+        let car =
+            Line::from(CarLine { id: "c".to_owned(), ..CarLine::default() }).to_json().unwrap();
         let newer = r#"{"kind":"weather","v":1,"id":"w"}"#;
         let bytes = [&envelope::seal(&car)[..], &envelope::seal(newer), b"x\n"].concat();
         let mut reader = Reader::new(&bytes[..]);
@@ -335,5 +336,26 @@ mod tests {
         }
         let before = bytes.len() as u64 - 2;
         assert_eq!(places, [(11, 1_000), (12, 0), (13, 1_000 + before)]);
+        let quick = Entry::Quick { value: (), line_number: 2, byte_offset: 3 };
+        let Entry::Quick { line_number, byte_offset, .. } = quick.moved(10, 1_000) else {
+            panic!("it is read the short way still")
+        };
+        assert_eq!((line_number, byte_offset), (12, 1_003));
+    }
+
+    #[test]
+    fn what_is_left_behind_a_whole_line_is_a_torn_tail_only_if_no_newline_ends_it() {
+        let car =
+            Line::from(CarLine { id: "c".to_owned(), ..CarLine::default() }).to_json().unwrap();
+        let mut bytes = envelope::seal(&car);
+        bytes.truncate(bytes.len() - 1);
+        bytes.extend(b"{\"sum\":");
+        for (end, torn) in [("", true), ("\n", false)] {
+            let bytes = [&bytes[..], end.as_bytes()].concat();
+            let mut reader = Reader::new(&bytes[..]);
+            let found: Vec<Found> = reader.by_ref().map(Result::unwrap).collect();
+            assert!(matches!(found[..], [Found::Line { .. }, Found::Damaged(_)]), "{found:?}");
+            assert_eq!(reader.torn_tail(), torn);
+        }
     }
 }

@@ -148,6 +148,21 @@ mod tests {
     }
 
     #[test]
+    fn only_settings_that_are_not_there_are_none() {
+        let folder = folder();
+        let nowhere = folder.path().join("nowhere").join(SETTINGS_FILE);
+        assert_eq!(read_whole(&nowhere).unwrap(), None);
+        fs::write(folder.path().join("file"), b"x").unwrap();
+        for (size, is_read) in [(MAX_BYTES, true), (MAX_BYTES + 1, false)] {
+            let large = folder.path().join("large");
+            fs::write(&large, " ".repeat(size as usize)).unwrap();
+            assert_eq!(read_whole(&large).is_ok(), is_read, "{size}");
+        }
+        let under_a_file = folder.path().join("file").join(SETTINGS_FILE);
+        assert_eq!(read_whole(&under_a_file).unwrap_err().kind(), ErrorKind::NotADirectory);
+    }
+
+    #[test]
     fn what_was_set_is_read_again_and_unknown_keys_stay() {
         let folder = folder();
         let text = r#"{"text_scale":1.5,"lane":"right","from_later":{"a":[1]}}"#;

@@ -193,6 +193,88 @@ pub(super) fn each_row(
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::demo::demo_lines;
+    use crate::tree::{Lamp, Outcome, Parts, VoidReason};
+    use crate::trial::{Aim, AimFrom, Drill, Pause, Style};
+    use crate::units::Span;
+
+    /// The row of a line, by the heads of its cells; empty ones are left out.
+    fn row_of(line: Line) -> Vec<(&'static str, String)> {
+        let mut out = Vec::new();
+        let whole = WholeLine::of_line(&line, &line.to_json().unwrap());
+        write_rows(&[whole], true, &mut out, &Progress::default()).unwrap();
+        let mut rows = csv::ReaderBuilder::new().has_headers(false).from_reader(&out[..]);
+        let row = rows.records().nth(1).unwrap().unwrap();
+        let cells = HEADS.into_iter().zip(row.iter().map(str::to_owned));
+        cells.filter(|(head, cell)| !cell.is_empty() && *head != LINE_HEAD).collect()
+    }
+
+    #[test]
+    fn a_run_fills_its_cells() {
+        let demo = demo_lines(3).unwrap();
+        let run = demo.into_iter().find_map(|line| match line {
+            Line::Trial(line) if line.parts.is_some() => Some(TrialRecord::from(*line)),
+            _ => None,
+        });
+        let mut run = run.unwrap();
+        let ms = Span::from_ms_f64;
+        run.id = "0198-x".into();
+        run.began = "2026-05-01T10:00:00+02:00[Europe/Oslo]".into();
+        run.driver = "=cmd".into();
+        run.car.name = "Coupe".into();
+        run.setup.tree = "full".into();
+        run.setup.style = Style::TimeIt;
+        run.setup.drill = Drill::HoldAnAim;
+        run.setup.scripted = true;
+        run.setup.aim = Some(Aim { of: AimOf::Light, at: ms(20.0), from: AimFrom::Chosen });
+        run.setup.pause = Some(Pause { planned: ms(200_000.0), waited: ms(201_300.0) });
+        run.outcome = Outcome::Void(VoidReason::LampHidden { lamp: Lamp::Green });
+        run.parts = Some(Parts {
+            driver_raw: ms(500.25),
+            offset: ms(35.0),
+            car: ms(280.5),
+            interval: ms(500.0),
+            early_doubt: ms(0.5),
+            late_doubt: ms(0.5),
+        });
+        let depth = run.seen.launch().unwrap().depth;
+        let row = row_of(run.clone().into());
+        let expected = [
+            ("kind", "trial"),
+            ("id", "0198-x"),
+            ("time (ISO 8601 with zone)", "2026-05-01T10:00:00+02:00[Europe/Oslo]"),
+            ("demo", "yes"),
+            ("driver", "'=cmd"),
+            ("car", "Coupe"),
+            ("tree", "full"),
+            ("style", "time-it"),
+            ("drill", "hold-an-aim"),
+            ("outcome", "void"),
+            ("driver part as recorded (ms)", "500.250"),
+            ("delay in force (ms)", "35.000"),
+            ("car part (ms)", "280.500"),
+            ("interval (ms)", "500.000"),
+            // 500.25 - 35 + 280.5 - 500, thousandths that are full.
+            ("light (s)", "0.245"),
+            ("depth (in)", &format!("{:.2}", depth.0)),
+            ("scripted", "yes"),
+            ("aim: light (s)", "0.0200"),
+            ("aim from", "chosen"),
+            ("pause planned (s)", "200.0"),
+            ("pause made (s)", "201.3"),
+        ];
+        let row: Vec<_> = row.iter().map(|(head, cell)| (*head, cell.as_str())).collect();
+        assert_eq!(row, expected);
+        run.outcome = Outcome::Lapse;
+        run.setup.aim = Some(Aim { of: AimOf::DriverPart, at: ms(245.5), from: AimFrom::Advised });
+        let row = row_of(run.into());
+        let cell = |head: &str| row.iter().find(|(h, _)| *h == head).map(|(_, cell)| cell.as_str());
+        assert_eq!((cell("outcome"), cell("aim from")), (Some("lapse"), Some("advised")));
+        assert_eq!(
+            (cell("aim: driver part (ms)"), cell("aim: light (s)")),
+            (Some("245.500"), None)
+        );
+    }
 
     #[test]
     fn no_name_becomes_a_formula() {

@@ -237,5 +237,8 @@ mod tests {
         let NumberOrWord(read) = serde_json::from_str("\"nan\"").unwrap();
         assert!(read.is_nan());
         assert!(serde_json::from_str::<NumberOrWord>("\"7\"").is_err());
+        let wrong =
+            serde_json::from_str::<NumberOrWord>("true").map(|number| number.0).unwrap_err();
+        assert!(wrong.to_string().contains("expected a number, or `nan`"), "{wrong}");
     }
 }
