@@ -158,9 +158,7 @@ pub(super) fn read<R: Read>(
         damaged_count: head.damaged,
         ..Loaded::default()
     };
-    // No number in a file makes more room than the file itself can fill.
-    let room = head.runs.min(length / LEAST_OF_A_RUN);
-    loaded.trials.reserve_exact(usize::try_from(room).ok()?);
+    loaded.trials.reserve_exact(usize::try_from(room(head.runs, length)).ok()?);
     let (mut line_numbers, mut runs) = (Vec::new(), RunUnpacker::default());
     loop {
         let frame = frames.next().ok().filter(|_| go_on())?;
@@ -194,6 +192,11 @@ pub(super) fn read<R: Read>(
     is_whole.then_some(Loading { loaded, youngest, known })
 }
 
+/// Room for so many runs: no number in a file makes more than the file itself, of so many bytes, can fill.
+fn room(runs: u64, length: u64) -> u64 {
+    runs.min(length / LEAST_OF_A_RUN)
+}
+
 /// What is known of the ids of every kind.
 fn known(
     told: &[KnownOfKind],
@@ -211,4 +214,15 @@ fn known(
         rest = others;
     }
     rest.is_empty().then_some(all)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_digest_that_promises_more_runs_than_it_can_hold_makes_no_room_for_them() {
+        assert_eq!(room(u64::MAX, 1_000 * LEAST_OF_A_RUN + 1), 1_000);
+        assert_eq!(room(3, 1_000 * LEAST_OF_A_RUN), 3);
+    }
 }

@@ -103,6 +103,14 @@ mod tests {
         frames.finish().unwrap()
     }
 
+    #[test]
+    fn a_frame_is_full_from_so_many_bytes_on_and_takes_the_longest_run_beyond_them() {
+        assert!(is_full(FULL) && !is_full(FULL - 1));
+        let mut frames = FrameWriter::new(std::io::sink());
+        frames.write(&vec![0; FULL - 1 + crate::history::MAX_LINE_BYTES]).unwrap();
+        assert!(frames.write(&vec![0; LONGEST + 1]).is_err());
+    }
+
     /// All frames, if they end as they should.
     fn read(bytes: &[u8]) -> io::Result<Vec<Vec<u8>>> {
         let (mut reader, mut frames) = (FrameReader::new(bytes), Vec::new());
