@@ -5,7 +5,7 @@ mod desk_support;
 use desk_support::*;
 use lastamber::history::{FilmLine, Loaded};
 use lastamber::report::desk::{aim_page, odds_page};
-use lastamber::slips::{Manner, SlipOrigin};
+use lastamber::slips::{Manner, SlipOrigin, SlipTree};
 use lastamber::strategy::desk::{Against, Asked, Desk, ReactOrTime, Rival, aims_s};
 use lastamber::strategy::launches::View;
 use lastamber::strategy::lever::LeverKind;
@@ -240,9 +240,10 @@ fn computed_slips_count_nowhere_and_a_red_without_a_number_is_red() {
     loaded.slips[1].slip.own.red = true;
     loaded.slips[2].slip.manner = None;
     loaded.slips[3].slip.manner = Some(Manner::Reacted);
+    loaded.slips[4].slip.tree = Some(SlipTree::Pro400);
     let own = OwnSlips::new(&OwnLines::from(&loaded), &setup(T));
     let c = own.counts;
-    assert_eq!((c.lights, c.reds_without_number, c.not_said, c.of_others), (9, 1, 1, 1));
+    assert_eq!((c.lights, c.reds_without_number, c.not_said, c.of_others), (8, 1, 1, 2));
     assert_eq!(own.pool().unwrap().unwrap().left_before_tree(), 1);
 }
 
