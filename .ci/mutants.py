@@ -239,9 +239,9 @@ class DoesNotCompile(Exception):
     pass
 
 
-def programs(work, target):
-    """The test programs by name, built."""
-    what = ["test", "--no-run", "--lib", "--bins"] + [w for t in TESTS for w in ("--test", t)]
+def programs(work, target, tests):
+    """The unit tests and these programs by name, built."""
+    what = ["test", "--no-run", "--lib", *(["--bins"] if tests else [])] + [w for t in tests for w in ("--test", t)]
     answer = build(work, target, what)
     if answer.returncode:
         raise DoesNotCompile(answer.stderr[-3000:])
@@ -269,7 +269,7 @@ def passes(work, path, names, limit, more):
 
 def reach(work, function_of):
     """Runs each test alone, without a change, and keeps what it takes and which functions it reaches."""
-    have = programs(work, os.path.join(work, "target"))
+    have = programs(work, os.path.join(work, "target"), TESTS)
     cases = []
     for program, path in have.items():
         told = subprocess.run([path, "--list", "--format", "terse"], cwd=work, capture_output=True, text=True).stdout
@@ -309,6 +309,7 @@ def batches(cases):
 
 
 def enough(cases):
+    """The quickest, as many as there is time for, and one at least."""
     told, so_far = [], 0.0
     for case in sorted(cases, key=lambda case: case["takes"]):
         if told and so_far + case["takes"] > ENOUGH:
@@ -329,13 +330,15 @@ def judged(work, have, cases, mutant):
 
 
 def left(work):
-    """What cannot be switched, in a crate beside the switched one: a build each, and all tests of its room's kind."""
+    """What cannot be switched, in a crate beside the switched one: a build each, of the unit tests first."""
     facts, reached = (json.load(open(os.path.join(work, name))) for name in ["mutants.json", "reach.json"])
     beside = os.path.join(work, "one_by_one")
     copy_crate(beside)
-    with open(os.path.join(work, "left.txt"), "w") as out:
+    target = os.path.join(beside, "target")
+    done = open(os.path.join(work, "left.txt")).read() if os.path.exists(os.path.join(work, "left.txt")) else ""
+    with open(os.path.join(work, "left.txt"), "a") as out:
         for mutant in facts["mutants"]:
-            if str(mutant["id"]) not in facts["left"]:
+            if str(mutant["id"]) not in facts["left"] or mutant["name"] in done:
                 continue
             path = os.path.join(beside, mutant["file"])
             before = open(path).read()
@@ -345,8 +348,12 @@ def left(work):
             # Who reaches anything in the same file is asked.
             near = {reached["functions"].get(str(m["id"])) for m in facts["mutants"] if m["file"] == mutant["file"]}
             cases = [case for case in reached["cases"] if near & set(case["seen"])] or reached["cases"]
+            units = [case for case in cases if case["program"] == "lib"]
+            others = enough([case for case in cases if case["program"] != "lib"])
             try:
-                _, how, by = judged(beside, programs(beside, os.path.join(beside, "target")), cases, mutant)
+                _, how, by = judged(beside, programs(beside, target, []), units, mutant)
+                if how == "survived" and others:
+                    _, how, by = judged(beside, programs(beside, target, {c["program"] for c in others}), others, mutant)
             except DoesNotCompile:
                 how, by = "does not compile", ""
             print(how, by, mutant["name"], file=out, flush=True)
