@@ -184,3 +184,51 @@ fn cubic(values: &[f64], at: f64) -> f64 {
     ];
     weights.iter().zip(&values[cell - 1..]).map(|(w, v)| w * v).sum()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::strategy::law::RtLaw;
+    use crate::strategy::lights::Driver;
+    use crate::strategy::lights::tests::lights_of;
+    use crate::strategy::odds::{Finish, WinChance};
+
+    #[test]
+    fn a_row_of_a_cubic_is_that_cubic_between_its_entries() {
+        let of = |x: f64| 0.3 + x * (0.2 - x * (0.05 - 0.004 * x));
+        let values: Vec<f64> = (0..9).map(|i| of(f64::from(i))).collect();
+        for i in 10..70 {
+            let x = f64::from(i) * 0.1 + 0.003;
+            assert!((cubic(&values, x) - of(x)).abs() < 1e-12, "{x}");
+        }
+    }
+
+    /// Draws of one and the same driver are a law that is known, and that has ten digits.
+    #[test]
+    fn a_driver_who_is_drawn_always_alike_has_the_odds_of_that_law() {
+        let opponent = Opponent::normal(0.04, 0.02).unwrap();
+        let race = Race::heads_up(Finish::gap(0.01, 0.01).unwrap());
+        // The second of them always red as things are.
+        for (mu, sigma, tau) in [(0.03, 0.018, 0.015), (-0.4, 0.02, 0.01)] {
+            let mut lights = lights_of(60, 0.0);
+            (lights.concentration, lights.shares) = (1e9, [1.0, 0.0, 0.0]);
+            for driver in &mut lights.drivers {
+                *driver = Driver { mu, sigma, tau, wide: 0.0, ..*driver };
+            }
+            let by = mu + tau - lights.middle();
+            lights.launched.iter_mut().for_each(|x| *x += by);
+            let law = RtLaw::ex_gaussian(mu, sigma, tau).unwrap();
+            let (drawn, known) = (
+                DrawnOdds::new(&lights, &opponent, &race, &[]),
+                WinChance::new(law, &opponent, &race),
+            );
+            let (best, wanted) = (drawn.best().unwrap(), known.best().unwrap());
+            let sd = sigma.hypot(tau);
+            assert!((best.win - wanted.win).abs() < 1e-3, "{best:?} {wanted:?}");
+            assert!((best.earlier_s - wanted.earlier_s).abs() < 0.02 * sd, "{best:?} {wanted:?}");
+            let worth = drawn.worth_of_1ms_spread(&best, 0.9).unwrap().value;
+            let wanted = known.worth_of_1ms_spread().unwrap();
+            assert!((worth / wanted - 1.0).abs() < 0.05, "{worth} {wanted}");
+        }
+    }
+}
