@@ -10,10 +10,11 @@ use lastamber::strategy::launches::{Launches, Source, View};
 use lastamber::strategy::law::RtLaw;
 use lastamber::strategy::lever::{Lever, LeverKind, price};
 use lastamber::strategy::odds::{Finish, Level, Opponent, Order, Race, WinChance};
-use lastamber::strategy::verdict::{Block, Choice, More, Stakes, Tested, verdict};
+use lastamber::strategy::verdict::{Block, By, Choice, More, Stakes, Tested, verdict};
 use lastamber::trial::Style;
 use lastamber::units::{Inches, Measured};
 use proptest::prelude::*;
+use rand::seq::SliceRandom;
 
 fn normal(mean: f64, sd: f64) -> RtLaw {
     RtLaw::normal(mean, sd).unwrap()
@@ -67,6 +68,36 @@ fn what_an_aim_brings_is_what_it_would_bring() {
     assert!(held >= 7, "{held} of 9");
 }
 
+/// Launches that are the quantiles of their law, in random order: nothing but that is left to chance.
+fn even(law: &RtLaw, n: usize) -> Sample {
+    let place = |i: usize| law.quantile((i as f64 + 0.5) / n as f64).unwrap();
+    let mut lights: Vec<f64> = (0..n).map(place).collect();
+    lights.shuffle(&mut generator(8));
+    Sample::new(lights).unwrap()
+}
+
+/// The mean of a normal law cut off at 0 is m + s φ(z)/Φ(−z), z = −m/s; its variance
+/// s² (1 + z λ − λ²), λ = φ(z)/Φ(−z) (Johnson, Kotz & Balakrishnan 1994, Continuous Univariate
+/// Distributions 1, section 10.1). Of n launches n Φ(−z) are green.
+#[test]
+fn the_mean_green_light_and_its_interval_are_those_of_a_normal_law_cut_off() {
+    let n = 300;
+    let slips = Launches::slips(Pool::new(even(&normal(0.045, 0.025), n))).unwrap();
+    let seen = slips.seen(View::ThisForm, 1, 0).unwrap();
+    for row in aims(&seen, &question(&[0.0, 0.02, 0.045, 0.06])).unwrap().rows {
+        let (mean, sd) = (0.045 - row.earlier_s, 0.025);
+        let z: f64 = -mean / sd;
+        let green = 1.0 - normal(0.0, 1.0).below(z);
+        let lambda = (-0.5 * z * z).exp() / (2.0 * std::f64::consts::PI).sqrt() / green;
+        let light = mean + sd * lambda;
+        let se = sd * (1.0 + z * lambda - lambda * lambda).sqrt() / (n as f64 * green).sqrt();
+        let told = row.green_light_s;
+        assert!((told.value - light).abs() < 0.000_6, "{}: {told:?} {light}", row.earlier_s);
+        let half = 0.5 * (told.high - told.low) / se;
+        assert!((half / 1.645 - 1.0).abs() < 0.3, "{}: {half} standard errors", row.earlier_s);
+    }
+}
+
 #[test]
 fn the_aim_for_a_risk_has_that_risk() {
     let law = tailed(0.03, 0.018, 0.015);
@@ -116,6 +147,10 @@ fn a_headline_stays_unknown_until_as_many_slips_as_it_asked_for() {
     };
     assert!(matches!(after(slips + 1), Headline::Known(_)));
     assert!(matches!(after(slips.div_ceil(2)), Headline::NotKnown { .. }));
+    // A risk about .3, where both limits are above twenty points long before it is known.
+    let often = headline(&practice(&normal(0.015, 0.03), 150, prior(), 5), 0.0, 1).unwrap();
+    let Headline::NotKnown { risk, slips: Some(2..) } = often else { panic!("{often:?}") };
+    assert!((0.2..0.45).contains(&risk.value), "{often:?}");
     let late = headline(&practice(&normal(0.3, 0.02), 60, prior(), 5), 0.0, 1).unwrap();
     assert!(matches!(late, Headline::Known(_)), "{late:?}");
 }
@@ -134,7 +169,10 @@ fn slips_are_the_track_already_and_stay_apart_from_practice() {
     let few: Vec<f64> = (0..12).map(|_| normal(0.03, 0.03).sample(rng)).collect();
     let few = Launches::slips(Pool::new(Sample::new(few).unwrap())).unwrap();
     let told = headline(&few, 0.0, 1).unwrap();
-    assert!(matches!(told, Headline::NotKnown { slips: Some(1..), .. }), "{told:?}");
+    let Headline::NotKnown { risk, slips: Some(more) } = told else { panic!("{told:?}") };
+    // The normal interval p ± 1.645 √(p (1 − p)/n) is ten points to either side at this n.
+    let n = (1.645 / 0.10_f64).powi(2) * risk.value * (1.0 - risk.value);
+    assert!((more as f64 + 12.0 - n).abs() < 1.1 && more > 4, "{told:?} {n}");
 }
 
 proptest! {
@@ -219,6 +257,9 @@ fn a_clear_case_gets_its_verdict_and_an_unclear_one_asks_for_more() {
     let told = ask(&tailed(0.02, 0.012, 0.01), &normal(0.05, 0.06));
     assert_eq!(told.choice, Choice::React);
     assert!(told.worth.high < 0.0 && !told.flips_at_car_part_s.is_empty(), "{told:?}");
+    // Moved to the mean light of the reaction three in ten of these would be red, Φ(−.03/.06).
+    let by_risk = told.judgements.iter().find(|j| j.by == By::RiskAtEqualLight).unwrap();
+    assert!(by_risk.time_it_right < 0.02, "{by_risk:?}");
     // Two of a kind.
     let same = normal(0.03, 0.022);
     let told = ask(&same, &same);

@@ -6,6 +6,7 @@ use desk_support::*;
 use lastamber::history::{FilmLine, Loaded};
 use lastamber::report::desk::{aim_page, odds_page};
 use lastamber::slips::{Manner, SlipOrigin, SlipTree};
+use lastamber::strategy::Doubt;
 use lastamber::strategy::desk::{Against, Asked, Desk, ReactOrTime, Rival, aims_s};
 use lastamber::strategy::launches::View;
 use lastamber::strategy::lever::LeverKind;
@@ -32,7 +33,7 @@ fn practice(trials: Vec<TrialRecord>) -> Loaded {
     Loaded { trials, ..Loaded::default() }
 }
 
-/// Thirteen runs of every kind by reaction, on one day.
+/// Fourteen runs of every kind by reaction, on one day.
 fn every_kind() -> Vec<TrialRecord> {
     let of = |id, outcome| run(id, 1, R, outcome, None);
     let mut runs = vec![
@@ -50,8 +51,11 @@ fn every_kind() -> Vec<TrialRecord> {
         of(9, Outcome::Guessed { after_due_ns: 300_000_000 }),
         timed(10, 1, R, 0.030),
         timed(11, 1, T, 0.010),
+        // Nobody left, and the last amber was to stay away: no lapse.
+        of(13, Outcome::Lapse),
     ];
     runs[11].setup.scripted = true;
+    runs[13].setup.blank = true;
     runs
 }
 
@@ -64,6 +68,10 @@ fn every_run_counts_as_something() {
     assert_eq!((c.timed_out, c.void, c.abandoned, c.scripted), (1, 1, 1, 1));
     // Who left .3 s after a lamp that never came may have answered the one before.
     assert_eq!((own.guess_test.blanks, own.guess_test.guesses), (3, 1));
+    let lights = own.lights_s();
+    assert!((lights[0] - 0.020).abs() < 1e-9 && (lights[1] + 0.004).abs() < 1e-9, "{lights:?}");
+    let none = practice(every_kind()[..2].to_vec());
+    assert_eq!(desk(&none, R, None).runs.guess_test.share(0.9), Ok(None));
     let pool = own.pool().unwrap().unwrap();
     assert_eq!((pool.starts(), pool.left_before_tree(), pool.lapses()), (5, 2, 1));
     let counted = desk(&loaded, R, None).practice_counts.unwrap();
@@ -240,7 +248,7 @@ fn computed_slips_count_nowhere_and_a_red_without_a_number_is_red() {
     loaded.slips[1].slip.own.red = true;
     loaded.slips[2].slip.manner = None;
     loaded.slips[3].slip.manner = Some(Manner::Reacted);
-    loaded.slips[4].slip.tree = Some(SlipTree::Pro400);
+    loaded.slips[4].slip.tree = Some(SlipTree::Pro500);
     let own = OwnSlips::new(&OwnLines::from(&loaded), &setup(T));
     let c = own.counts;
     assert_eq!((c.lights, c.reds_without_number, c.not_said, c.of_others), (8, 1, 1, 2));
@@ -302,6 +310,24 @@ fn a_known_car_has_levers_and_a_reaction_none_of_its_own() {
         // All of them bring the same light; what they cost at the finish tells them apart.
         assert!((priced.lever.rt_s - told.levers[0].lever.rt_s).abs() < 1e-9, "{priced:?}");
     }
+}
+
+#[test]
+fn reactions_without_a_lamp_are_told_of_and_a_lever_has_the_risk_of_its_aim() {
+    let mut trials = blocks(&[(R, 1), (T, 1), (R, 2), (T, 2)], 4);
+    let quiet = desk(&practice(trials.clone()), T, None);
+    assert!(matches!(quiet.react_or_time_it, ReactOrTime::Told(_)));
+    assert!(!quiet.doubts.contains(&Doubt::ReactionsWithoutALamp));
+    let mut guess = run(90, 2, R, Outcome::Guessed { after_due_ns: 10_000_000 }, None);
+    guess.setup.drill = Drill::GuessTest;
+    trials.push(guess);
+    let told = desk(&practice(trials), T, None);
+    assert!(told.doubts.contains(&Doubt::ReactionsWithoutALamp), "{:?}", told.doubts);
+    let track = told.practice.as_ref().unwrap().view(View::AtTheTrack).unwrap();
+    let timing = told.levers.iter().find(|priced| priced.lever.kind == LeverKind::Timing).unwrap();
+    let there = track.curve.red(-timing.lever.rt_s);
+    assert!((timing.red.value - there.value).abs() < 2e-3, "{timing:?} {there:?}");
+    assert!((timing.red.value - track.curve.red(0.0).value).abs() > 0.01, "{timing:?}");
 }
 
 #[test]

@@ -204,6 +204,35 @@ fn a_night_is_five_slips_against_the_forecast_and_ordinary_runs() {
 }
 
 #[test]
+fn starts_of_the_same_day_and_set_up_warm_a_night_without_pauses() {
+    let mut trials = night_lines();
+    let mut scripted = timed(52, 5, T, 0.030);
+    scripted.setup.scripted = true;
+    let lapse = run(53, 5, T, Outcome::Lapse, None);
+    // Two by reaction, a script's and a lapse: only the lapse is a start of the set-up.
+    trials.splice(30..30, [timed(50, 5, R, 0.030), timed(51, 5, R, 0.030), scripted, lapse]);
+    trials.iter_mut().for_each(|run| run.setup.pause = None);
+    let loaded = loaded(trials);
+    let night = Night::newest(&OwnLines::from(&loaded), &[]).unwrap().unwrap();
+    let cold: Vec<bool> = night.launches.iter().map(|launch| launch.cold).collect();
+    assert_eq!(cold, [true, true, false, false, false]);
+}
+
+#[test]
+fn ordinary_reds_are_red_lights_and_those_who_left_before_the_tree() {
+    let mut trials: Vec<TrialRecord> = (0..28).map(|i| timed(i, 1, T, 0.030)).collect();
+    trials.extend([28, 29].map(|i| timed(i, 2, T, -0.004)));
+    trials.push(run(40, 2, T, Outcome::LeftBeforeTree, None));
+    trials.push(run(41, 2, T, Outcome::Lapse, None));
+    trials.extend((50..55).map(|i| of_night(i, 5, None, 0.030)));
+    let loaded = loaded(trials);
+    let night = Night::newest(&OwnLines::from(&loaded), &[]).unwrap().unwrap();
+    let red = night.ordinary.unwrap().red;
+    assert_eq!(red.n, 32);
+    assert!((red.value - 3.0 / 32.0).abs() < 1e-12, "{red:?}");
+}
+
+#[test]
 fn a_night_under_way_shows_no_number_and_a_second_one_begins_anew() {
     let mut trials = night_lines();
     trials.push(of_night(35, 5, Some(220), 0.033));

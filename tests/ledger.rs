@@ -108,6 +108,9 @@ fn hit_brier_and_coverage_are_counted() {
     assert_eq!(whole.first, night, "the track night is shown first, however old");
     assert_eq!((whole.hits.n, whole.coverage.unwrap().n), (3, 14));
     assert!(whole.bands.iter().all(|band| band.from <= band.forecast && band.forecast < band.to));
+    // Every start counts once: four, six and six of them.
+    let squares: f64 = 4.0 * night.brier + 6.0 * told.brier + 6.0 * green.brier;
+    assert!((whole.brier - squares / 16.0).abs() < 1e-15, "{}", whole.brier);
     assert_eq!(board(&[]), None);
 }
 

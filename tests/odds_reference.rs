@@ -219,12 +219,33 @@ fn consistency_buys_more_than_aim() {
     // The worked case with 24.5 and 25.5 ms of spread, each at its own best aim.
     let at = |sd: f64| never_red(normal(0.045, sd)).best().unwrap().win;
     assert!((spread - (at(0.0245) - at(0.0255))).abs() < 1e-9, "{spread}");
+    // With a millisecond of spread a quarter of it to either side, told for the whole one.
+    let even = never_red(normal(0.045, 0.001)).worth_of_1ms_spread().unwrap();
+    assert!((even - 2.0 * (at(0.000_75) - at(0.001_25))).abs() < 1e-9, "{even}");
 }
 
 #[test]
 fn rounds_are_survived_one_by_one() {
     let odds = never_red(normal(0.045, 0.025));
     assert!((odds.survive(0.01, 3) - 0.640_657_507_027_f64.powi(3)).abs() < 1e-9);
+    // All lights up to 20 ms later or earlier together: W² and W³ averaged over that, Simpson's rule.
+    let doubtful = odds.doubtful(0.02).unwrap();
+    assert!((doubtful.survive(0.01, 1) - doubtful.win(0.01)).abs() < 1e-9);
+    for rounds in [2, 3] {
+        let at = |i: i32| {
+            let z = -6.0 + 0.1 * f64::from(i);
+            let weight = match i {
+                0 | 120 => 1.0,
+                _ if i % 2 == 1 => 4.0,
+                _ => 2.0,
+            };
+            let won = never_red(normal(0.045 + 0.02 * z, 0.025)).win(0.01).powi(rounds);
+            weight * 0.1 / 3.0 * (-0.5 * z * z).exp() / (2.0 * std::f64::consts::PI).sqrt() * won
+        };
+        let want: f64 = (0..=120).map(at).sum();
+        let told = doubtful.survive(0.01, rounds as u32);
+        assert!((told - want).abs() < 1e-6, "{rounds}: {told} {want}");
+    }
 }
 
 #[test]
@@ -235,4 +256,33 @@ fn who_cannot_win_by_driving_waits_for_the_other_to_foul() {
     let best = odds.best().unwrap();
     assert!(best.at_the_end && odds.red(best.earlier_s) < 1e-5, "{best:?}");
     assert!((best.win - weekend.red()).abs() < 1e-6);
+}
+
+/// Lights that are always the same: an ET margin of N(.060, .035²) less the light decides.
+#[test]
+fn fixed_lights_win_by_their_weights() {
+    let me = RtLaw::mixture(vec![(0.3, normal(0.02, 0.0)), (0.7, normal(0.08, 0.0))]).unwrap();
+    let odds = never_red(me);
+    let phi = |z: f64| 0.5 * statrs::function::erf::erfc(-z / std::f64::consts::SQRT_2);
+    for a in [-0.02, 0.0, 0.01] {
+        let want = 0.3 * phi((0.04 + a) / 0.035) + 0.7 * phi((a - 0.02) / 0.035);
+        assert!((odds.win(a) - want).abs() < 1e-10, "{a}: {}", odds.win(a));
+    }
+}
+
+/// An opponent who is always red, 50 ms early and very evenly, leaves 4 ms after me: his foul comes
+/// first where my light is later than his by more than that, so W = P(X > Y), Y = N(−.046, .0002²).
+#[test]
+fn a_narrow_foul_of_the_other_is_seen_whole() {
+    let opponent = Opponent::normal(-0.05, 0.000_2).unwrap();
+    let finish = Finish::gap(0.0, 0.02).unwrap();
+    let race = Race::handicap(finish, Order::HeadStart(0.004), FoulRule::First);
+    let phi = |z: f64| 0.5 * statrs::function::erf::erfc(-z / std::f64::consts::SQRT_2);
+    for (mean, sd) in [(-0.03, 0.03), (0.0, 0.1), (-0.046, 0.5)] {
+        let odds = WinChance::new(normal(mean, sd), &opponent, &race);
+        for a in [-0.01_f64, 0.0, 0.02] {
+            let want = phi((mean - a + 0.046) / sd.hypot(0.000_2));
+            assert!((odds.win(a) - want).abs() < 1e-10, "{mean} {sd} {a}: {}", odds.win(a) - want);
+        }
+    }
 }

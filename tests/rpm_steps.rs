@@ -63,6 +63,9 @@ fn repeats_and_spread_are_told_for_every_step() {
     // By hand: squares .0008 + .0002, s² = (5·.0009 + .001)/(5 + 3).
     assert!((steps.run_sd_s - (0.0055_f64 / 8.0).sqrt()).abs() < 1e-12);
     assert!((steps.best().rpm - 3300.0).abs() < 1e-9);
+    // Three runs at 3000: their interval is ± t noise, t = 1.860 on 8 degrees of freedom (any table).
+    let half = 0.5 * (steps.steps[0].sixty_foot_s.high - steps.steps[0].sixty_foot_s.low);
+    assert!((half / steps.noise_s() - 1.860).abs() < 0.000_6, "{half} {}", steps.noise_s());
 }
 
 /// A car whose 60-foot time is lowest at 3700 rpm.
@@ -85,6 +88,27 @@ fn four_steps_show_the_optimum_with_its_interval() {
     let NextStep::Stop { at, why } = advice.next else { panic!("{:?}", advice.next) };
     assert!((at - 3700.0).abs() <= 150.0);
     assert_eq!(why, WhyStop::Found);
+}
+
+/// Two runs at each of four steps, so much above and below a parabola.
+fn beside_a_parabola(optimum_rpm: f64, beside_s: f64) -> Vec<(f64, f64)> {
+    let at = |rpm: f64| 1.95 + 0.08 * ((rpm - optimum_rpm) / 500.0).powi(2);
+    let both = |rpm: f64| [(rpm, at(rpm) - beside_s), (rpm, at(rpm) + beside_s)];
+    [3000.0, 3300.0, 3600.0, 3900.0].into_iter().flat_map(both).collect()
+}
+
+#[test]
+fn a_curve_that_promises_less_than_noise_ends_the_search_and_one_step_beyond_is_the_farthest() {
+    let unsteady = beside_a_parabola(3500.0, 0.025);
+    let advice = advise(&RpmSteps::new(&runs(&unsteady)).unwrap());
+    let curve = advice.curve.unwrap();
+    assert!(curve.optimum_rpm.high - curve.optimum_rpm.low > 300.0, "{curve:?}");
+    assert_eq!(advice.next, NextStep::Stop { at: 3600.0, why: WhyStop::Noise });
+    // Lowest at 4600, where nobody has been.
+    let far = beside_a_parabola(4600.0, 0.002);
+    let advice = advise(&RpmSteps::new(&runs(&far)).unwrap());
+    assert!((advice.curve.unwrap().optimum_rpm.value - 4600.0).abs() < 1.0, "{advice:?}");
+    assert_eq!(advice.next, NextStep::Raise { to: 4200.0 });
 }
 
 #[test]

@@ -2,13 +2,13 @@
 
 mod desk_support;
 
-use desk_support::{run, timed};
+use desk_support::{blocks, run, setup, timed};
 use lastamber::demo::{demo_lines, truth};
 use lastamber::history::{ExclusionLine, Line, Loaded, load_without_lock, write_demo};
 use lastamber::report::review::review_page;
 use lastamber::report::weeks::weeks_page;
 use lastamber::report::{Document, html, page_text, text};
-use lastamber::strategy::ledger::Occasion;
+use lastamber::strategy::ledger::{Ahead, Occasion, forecast_ahead};
 use lastamber::strategy::own::{OwnLines, OwnSetup};
 use lastamber::strategy::weeks::{Choices, Filter, ROWS, Review, Row, SessionsBy, Weeks, What};
 use lastamber::tree::{AbandonReason, Outcome, VoidReason};
@@ -95,6 +95,8 @@ fn a_red_left_out_stays_red_and_both_risks_are_told() {
     // Eleven launches that count, one lapse; with exclusions back in one more.
     assert_eq!(weeks.red.unwrap().n, 12);
     assert_eq!(weeks.red_without_exclusions.unwrap().n, 13);
+    let session = &weeks.sessions[0];
+    assert_eq!((session.red.unwrap().n, session.red_without_exclusions.unwrap().n), (12, 13));
     let page = page_text(&weeks_page(&weeks));
     for word in ["1 excluded, 1 void, 1 abandoned, 1 lapsed", "With the runs you left out back in"]
     {
@@ -148,6 +150,12 @@ fn unlike_rigs_and_trees_are_asked_about_first() {
     let one = Filter { rig: Some((*loaded.trials[29].rig).clone()), ..weeks.asked.filter.clone() };
     let one = weeks_of(&loaded, Some(one));
     assert_eq!((one.sessions.len(), one.unlike.len()), (1, 0));
+    loaded.trials[12].driver = "another demo driver".into();
+    let all = weeks_of(&loaded, Some(Filter::default()));
+    assert!(all.unlike.iter().any(|u| u.what == What::Driver && u.kinds.len() == 2));
+    let day = |day| Some(jiff::civil::date(2026, 5, day));
+    let some = Filter { from: day(5), to: day(6), ..Filter::default() };
+    assert_eq!([4, 5, 6, 7].map(|i| some.holds_day(day(i))), [false, true, true, false]);
     loaded.trials[25].setup.tree = "pro".into();
     let all = Filter { driver: weeks.asked.filter.driver.clone(), ..Filter::default() };
     let asked = weeks_of(&loaded, Some(all));
@@ -180,6 +188,10 @@ fn one_lucky_guess_is_no_best() {
     let mut all = loaded(trials);
     let ten = weeks_of(&all, None).compared.unwrap().bests.ten.unwrap();
     assert!((ten.median_s - 0.03).abs() < 1e-9, "{ten:?}");
+    // So does a start without a launch: seven and seven are no ten.
+    let mut lapsed = all.clone();
+    lapsed.trials.insert(7, run(20, 4, Style::React, Outcome::Lapse, None));
+    assert_eq!(weeks_of(&lapsed, None).compared.unwrap().bests.ten, None);
     // A launch 80 ms after the lamp breaks the row: twelve more do not make ten around it.
     let parts = all.trials[5].parts.as_mut().unwrap();
     parts.driver_raw = parts.offset + lastamber::units::Span::from_ms(80);
@@ -296,4 +308,67 @@ fn sessions_lead_to_those_beside_them() {
         at = earlier;
     }
     assert_eq!(at.beside[0], None);
+}
+
+#[test]
+fn every_run_of_every_session_is_counted_once() {
+    let of = |id, day, outcome| run(id, day, Style::React, outcome, None);
+    let day = |first: usize, day: u8, times: usize| {
+        let mut runs = Vec::new();
+        for i in 0..times {
+            let id = first + 10 * i;
+            let mut lit = timed(id + 6, day, Style::React, 0.030);
+            lit.setup.drill = Drill::GuessTest;
+            let mut scripted = timed(id + 8, day, Style::React, -0.010);
+            scripted.setup.scripted = true;
+            runs.extend([
+                timed(id, day, Style::React, 0.020),
+                of(id + 1, day, Outcome::TimedOut),
+                of(id + 2, day, Outcome::Void(VoidReason::NoOnset)),
+                of(id + 3, day, Outcome::Abandoned(AbandonReason::Paused)),
+                of(id + 4, day, Outcome::Stayed),
+                of(id + 5, day, Outcome::Guessed { after_due_ns: 40_000_000 }),
+                lit,
+                of(id + 7, day, Outcome::Lapse),
+                scripted,
+            ]);
+        }
+        runs
+    };
+    let mut trials = day(100, 4, 2);
+    trials.extend(day(200, 6, 3));
+    // A day without a launch is no day of the calendar.
+    trials.push(of(300, 8, Outcome::Lapse));
+    let weeks = weeks_of(&loaded(trials), None);
+    let c = weeks.counts;
+    assert_eq!(weeks.sessions.len(), 3);
+    assert_eq!((c.launches, c.timed_out, c.void, c.abandoned, c.lapses), (5, 5, 5, 5, 6));
+    assert_eq!((c.scripted, weeks.reds, weeks.red.unwrap().n), (5, 0, 11));
+    let test = weeks.guess_test;
+    assert_eq!((test.blanks, test.guesses, test.lit), (10, 5, 5));
+    // Those of the guess test were launches of their day as well.
+    let days = [(jiff::civil::date(2026, 5, 4), 4), (jiff::civil::date(2026, 5, 6), 6)];
+    assert_eq!(weeks.calendar, days);
+}
+
+#[test]
+fn a_forecast_is_held_against_the_session_of_its_day_alone() {
+    let mut trials = blocks(&[(Style::TimeIt, 1), (Style::TimeIt, 2)], 4);
+    let ahead = Ahead {
+        occasion: Occasion::Session,
+        occasion_id: "2026-05-05".to_owned(),
+        id: "run-1999".to_owned(),
+        saved_at: "2026-05-05T20:00:00+02:00[Europe/Oslo]".to_owned(),
+        earlier_s: 0.0,
+        seed: 3,
+    };
+    let before = loaded(trials.clone());
+    let told = forecast_ahead(&OwnLines::from(&before), &setup(Style::TimeIt), ahead).unwrap();
+    for day in [5, 7] {
+        trials.extend((0..10).map(|i| timed(100 * day + i, day as u8, Style::TimeIt, 0.030)));
+    }
+    let forecasts = vec![told.unwrap().to_line("0.1.0")];
+    let weeks = weeks_of(&Loaded { forecasts, ..loaded(trials) }, None);
+    let scored: Vec<bool> = weeks.sessions.iter().map(|s| s.score.is_some()).collect();
+    assert_eq!(scored, [false, false, true, false]);
 }

@@ -312,6 +312,10 @@ mod tests {
             let bend = (law.pdf(x + step) - law.pdf(x - step)) / (2.0 * step);
             assert!((bend - law.pdf_slope(x)).abs() < 1e-4 * (1.0 + bend.abs()), "{x}");
         }
+        // A normal one-in-a-million of a tail far from 0: 1 + .03 ln 10⁶ beyond what the normal part adds,
+        // σ²/2τ.
+        let far = RtLaw::ex_gaussian(1.0, 0.02, 0.03).unwrap().quantile(1.0 - 1e-6).unwrap();
+        assert!((far - (1.0 + 0.03 * 1e6_f64.ln() + 0.0004 / 0.06)).abs() < 1e-5, "{far}");
         let x = law.quantile(0.03).unwrap();
         assert!((law.below(x) - 0.03).abs() < 1e-7);
         assert!(law.quantile(1.0).is_err());
@@ -323,6 +327,8 @@ mod tests {
         let moved = law.later(0.03).unwrap().spread_by(0.8).unwrap().with_scatter(0.01).unwrap();
         assert!((moved.mean() - law.mean() - 0.03).abs() < 1e-14);
         assert!((moved.sd() - (0.8 * law.sd()).hypot(0.01)).abs() < 1e-14);
+        let fixed = RtLaw::normal(0.02, 0.0).unwrap();
+        assert_eq!(fixed.later(0.03).unwrap(), RtLaw::normal(0.05, 0.0).unwrap());
         let rng = &mut generator(4);
         let mean = (0..40_000).map(|_| moved.sample(rng)).sum::<f64>() / 40_000.0;
         assert!((mean - moved.mean()).abs() < 4.0 * moved.sd() / 200.0, "{mean}");
@@ -333,6 +339,8 @@ mod tests {
         assert!(RtLaw::normal(f64::NAN, 0.1).is_err() && RtLaw::normal(0.1, -0.1).is_err());
         assert!(RtLaw::ex_gaussian(0.1, 0.0, 0.1).is_err());
         assert!(RtLaw::mixture(vec![]).is_err());
+        let nothing = (0.0, RtLaw::normal(9.0, 0.1).unwrap());
+        assert_eq!(RtLaw::mixture(vec![(2.0, odd_law()), nothing]).unwrap(), odd_law());
         assert!(RtLaw::mixture(vec![(-1.0, RtLaw::normal(0.0, 0.1).unwrap())]).is_err());
         assert_eq!(RtLaw::normal(0.02, 0.0).unwrap().below(0.02), 0.0);
     }

@@ -250,17 +250,28 @@ fn tailed_below(z: f64, r: f64) -> f64 {
 }
 
 #[cfg(test)]
-mod tests {
+pub(super) mod tests {
     use super::*;
     use crate::stats::Sample;
     use crate::stats::risk::{CarPart, Settings};
     use crate::strategy::law::RtLaw;
 
     fn lights(car: CarPart) -> Lights {
-        let parts: Vec<f64> = (0..60).map(|i| 0.28 + 0.0011 * f64::from(i * 7 % 60)).collect();
+        lights_in(60, car)
+    }
+
+    fn lights_in(n: u32, car: CarPart) -> Lights {
+        let spread = 0.0011 * 60.0 / f64::from(n);
+        let parts: Vec<f64> = (0..n).map(|i| 0.28 + spread * f64::from(i * 7 % n)).collect();
         let pool = Pool::new(Sample::new(parts).unwrap()).with_unmeasured(2, 1);
         let draws = RiskDraws::this_form(&pool, &Settings::new(3)).unwrap();
         Lights::new(&draws, &pool, &RedLine::of_car(car, 0.5).unwrap(), 3)
+    }
+
+    /// So many launches about 20 ms, two that left before the tree and one that never did, in a car known
+    /// to this.
+    pub fn lights_of(n: u32, car_doubt_s: f64) -> Lights {
+        lights_in(n, CarPart { mean_s: 0.21, doubt_sd_s: car_doubt_s, run_sd_s: 0.0 })
     }
 
     #[test]
@@ -288,6 +299,40 @@ mod tests {
         assert!((wider - 0.03).abs() < 0.004, "{wider}");
         assert_eq!(known.shares, [60.0 / 63.0, 2.0 / 63.0, 1.0 / 63.0]);
         assert!((known.below(known.mean()) - 0.5).abs() < 0.1);
+    }
+
+    #[test]
+    fn another_day_moves_a_draw_by_as_much_as_it_differs() {
+        let (one, other) = (lights_of(60, 0.03), lights_of(30, 0.02));
+        let moved = one.clone().on_the_days_of(&other);
+        for ((moved, one), other) in moved.drivers.iter().zip(&one.drivers).zip(&other.drivers) {
+            assert_eq!(moved.later, other.later);
+            assert!((moved.mean() - moved.later - (one.mean() - one.later)).abs() < 1e-14);
+        }
+    }
+
+    #[test]
+    fn half_of_the_launches_lie_below_the_middle() {
+        let lights = lights_of(60, 0.0);
+        let below = lights.launched.iter().filter(|light| **light < lights.middle()).count();
+        assert_eq!(below, 30);
+    }
+
+    #[test]
+    fn density_and_distribution_of_all_draws_fit_together_and_the_range_holds_them() {
+        let mut lights = lights_of(60, 0.03);
+        lights.wide = (0.5, 0.05);
+        lights.drivers.iter_mut().for_each(|driver| driver.wide = 0.5);
+        for i in -20..80 {
+            let (x, step) = (f64::from(i) * 0.01 + 0.0004, 1e-5);
+            let slope = (lights.below(x + step) - lights.below(x - step)) / (2.0 * step);
+            assert!((slope - lights.pdf(x)).abs() < 1e-3 * (1.0 + slope), "{x} {slope}");
+        }
+        // Far out where the latest draw's wide part ends, and no further.
+        let latest = lights.drivers.iter().map(|d| d.later).fold(f64::NEG_INFINITY, f64::max);
+        let (low, high) = lights.range();
+        assert!((high - (0.5 + latest + 4.0 * 0.05)).abs() < 1e-12, "{high}");
+        assert!(lights.below(high) > 1.0 - 5e-5 && lights.below(low) < 5e-5);
     }
 
     #[test]

@@ -136,6 +136,15 @@ mod tests {
     }
 
     #[test]
+    fn a_polynomial_of_degree_twelve_is_one_piece_and_a_corner_is_halved() {
+        let smooth = Pieces::of(|x| (x - 0.3).powi(12) - x.powi(7), -1.0, 1.0, &[], EXACT);
+        assert_eq!(smooth.edges(), [-1.0, 1.0]);
+        let corner = Pieces::of(|x| (x - 0.3).abs(), -1.0, 1.0, &[], QUICK);
+        assert!(corner.edges().len() > 10 && corner.edges().is_sorted());
+        assert_eq!((corner.edges()[0], corner.edges()[1]), (-1.0, 0.0));
+    }
+
+    #[test]
     fn pieces_stand_for_their_function_and_stay_level_outside() {
         let f = |x: f64| (x / 0.01).tanh() + x.abs();
         let pieces = Pieces::of(f, -1.0, 2.0, &[0.0], EXACT);

@@ -391,3 +391,62 @@ fn without_exclusions(
     let draws = crate::stats::risk::RiskDraws::this_form(&pool, &settings)?;
     Ok(Some(draws.curve(line, &[0.0], LEVEL)?[0]))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::history::CarLine;
+    use crate::rules::TreeKind;
+
+    /// A desk without a launch, for a car that is known.
+    fn of_a_known_car() -> Desk {
+        let car = CarLine {
+            id: "car".to_owned(),
+            name: "demo car".to_owned(),
+            tyre_diameter_in: Some(25.0),
+            leave: Some("one-foot".to_owned()),
+            sixty_foot_s: Some(1.9),
+            depth: Some("just-lit".to_owned()),
+            ..CarLine::default()
+        };
+        let tree = TreeKind::full();
+        let setup = OwnSetup {
+            driver: "demo driver".to_owned(),
+            car: car.name.clone(),
+            tree: tree.name().to_owned(),
+            ambers: tree.ambers(),
+            amber_gap: tree.amber_gap(),
+            interval: tree.green_gap(),
+            launch_edge: "press".to_owned(),
+            style: Style::TimeIt,
+        };
+        let lines = OwnLines { cars: std::slice::from_ref(&car), ..OwnLines::default() };
+        Desk::new(&lines, Asked::test_and_tune(setup, 1)).unwrap()
+    }
+
+    #[test]
+    fn a_car_is_rolled_no_further_back_than_it_stands_in_and_no_deeper_than_eight_inches() {
+        let desk = of_a_known_car();
+        let model = desk.car.model.as_ref().unwrap();
+        let levers = model.levers(TrackLength::Quarter).unwrap();
+        let inch = levers.iter().find(|lever| lever.kind == car::LeverKind::Depth).unwrap();
+        let stands_in = model.depth_in().value;
+        assert!(stands_in > 0.3 && inch.rt_s < 0.0, "{stands_in} {inch:?}");
+        for (inches, fits) in [
+            (1.0, true),
+            (5.0, true),
+            (8.0, true),
+            (8.01, false),
+            (-0.9 * stands_in, true),
+            (-1.1 * stands_in, false),
+        ] {
+            let offered = desk.of_the_car(-inches * inch.rt_s).unwrap();
+            let depth = offered.iter().find(|(lever, ..)| lever.kind == LeverKind::Depth);
+            assert_eq!(depth.is_some(), fits, "{inches}");
+            for (lever, amount, unit) in &offered {
+                assert!((lever.rt_s - inches * inch.rt_s).abs() < 1e-12, "{lever:?}");
+                assert!(*unit != "in" || (amount - inches).abs() < 1e-9, "{amount} {unit}");
+            }
+        }
+    }
+}

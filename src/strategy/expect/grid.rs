@@ -153,8 +153,8 @@ impl<'a> OnGrid<'a> {
             _ => (0, 1),
         };
         let one = |row: &Row| {
-            let from = row.first - last - 1;
-            let to = row.first + row.cells.len() as i64 - first + 1;
+            let from = row.first - last;
+            let to = row.first + row.cells.len() as i64 - first;
             let stretch = payoff.stretch(from, to);
             (first..=last).map(|aim| row.dot(&stretch, aim)).collect::<Vec<_>>()
         };
@@ -315,4 +315,71 @@ fn dot(a: &[f32], b: &[f32]) -> f32 {
     }
     let rest: f32 = rest_a.iter().zip(rest_b).map(|(x, y)| x * y).sum();
     sums.iter().sum::<f32>() + rest
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::strategy::lights::tests::lights_of;
+
+    /// Two that left and one that never did beside sixty, and a car with a doubt of 30 ms.
+    const DOUBT_S: f64 = 0.03;
+
+    #[test]
+    fn a_step_is_fine_enough_and_aims_lie_on_it() {
+        let lights = lights_of(60, 0.0);
+        let fine = step_for(&lights, &[]);
+        assert!((lights.launch_sd() / fine - STEPS_PER_SD).abs() < 1e-9, "{fine}");
+        for aims in [[0.003, 0.012, -0.006], [0.0075, -0.01, 0.0], [0.1, 0.05, -0.2]] {
+            let step = step_for(&lights, &aims);
+            assert!(step <= 1.002 * fine && step > 0.25 * fine, "{step} {fine}");
+            for aim in aims {
+                let place = Place::of(aim, step);
+                assert_eq!(place.cells().count(), 1, "{aim} {step}");
+            }
+        }
+    }
+
+    #[test]
+    fn what_is_always_paid_is_expected_wherever_the_aim_lies() {
+        let lights = lights_of(60, DOUBT_S);
+        let step = step_for(&lights, &[]);
+        let grid = OnGrid::new(&lights, step);
+        let twice = Payoff::smooth(step, (-step, step), |_| 2.0);
+        for moments in grid.moments(&twice, &[-0.2, 0.0, 0.3 * step, 0.0123]) {
+            assert!(moments.mean.iter().all(|mean| (mean - 2.0).abs() < 1e-5));
+            assert!(moments.square.iter().all(|square| (square - 4.0).abs() < 1e-5));
+        }
+    }
+
+    #[test]
+    fn an_aim_is_worth_the_same_whatever_else_is_asked_and_on_the_curve() {
+        let lights = lights_of(60, DOUBT_S);
+        let step = step_for(&lights, &[]);
+        let grid = OnGrid::new(&lights, step);
+        let good = Payoff::between(step, 0.0, 0.05);
+        let among = grid.moments(&good, &[-0.3, 4.0 * step, 0.3]);
+        let alone = grid.moments(&good, &[4.0 * step]);
+        for (alone, among) in alone[0].mean.iter().zip(&among[1].mean) {
+            assert!((alone - among).abs() < 1e-6, "{alone} {among}");
+        }
+        let curve = grid.mean_curve(&good, 3, 5);
+        assert!((curve[1] - alone[0].value()).abs() < 1e-5, "{curve:?} {}", alone[0].value());
+    }
+
+    #[test]
+    fn the_day_of_one_draw_changes_no_other() {
+        let still = lights_of(60, 0.0);
+        let step = step_for(&still, &[]);
+        let mut moved = still.clone();
+        moved.drivers[0].later += 7.0 * step;
+        moved.drivers[0].mu += 7.0 * step;
+        let good = Payoff::between(step, 0.0, 0.05);
+        let of = |lights: &Lights| OnGrid::new(lights, step).moments(&good, &[0.0]).remove(0).mean;
+        let (before, after) = (of(&still), of(&moved));
+        assert!((before[0] - after[0]).abs() > 0.01, "{} {}", before[0], after[0]);
+        for (before, after) in before.iter().zip(&after).skip(1) {
+            assert!((before - after).abs() < 1e-6, "{before} {after}");
+        }
+    }
 }

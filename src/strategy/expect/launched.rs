@@ -153,4 +153,41 @@ mod tests {
             assert!((each - bins).abs() < 1e-5, "{cell}: {each} {bins}");
         }
     }
+
+    /// Mean and variance of what is smeared.
+    fn moments(row: &Row, step: f64) -> (f64, f64) {
+        let places = (row.first..).zip(&row.cells);
+        let places = places.map(|(cell, share)| ((cell as f64 + 0.5) * step, f64::from(*share)));
+        let mean = places.clone().map(|(x, share)| x * share).sum::<f64>();
+        (mean, places.map(|(x, share)| (x - mean).powi(2) * share).sum())
+    }
+
+    /// Silverman & Young 1987, Biometrika 74, 469: drawn together, smeared launches keep their variance.
+    #[test]
+    fn smeared_launches_keep_their_mean_and_their_spread() {
+        let lights = crate::strategy::lights::tests::lights_of(60, 0.0);
+        let n = lights.launched.len() as f64;
+        let mean = lights.launched.iter().sum::<f64>() / n;
+        let variance = lights.launched.iter().map(|x| (x - mean).powi(2)).sum::<f64>() / n;
+        let smeared = moments(&launched(&lights, 0.000_5), 0.000_5);
+        assert!((smeared.0 - mean).abs() < 1e-4, "{smeared:?} {mean}");
+        assert!((smeared.1 / variance - 1.0).abs() < 0.01, "{smeared:?} {variance}");
+    }
+
+    /// Silverman's bandwidth is .9 min(SD, quartiles/1.34) n^−⅕: a few strays do not smear the many.
+    #[test]
+    fn strays_do_not_smear_the_many() {
+        let mut lights = crate::strategy::lights::tests::lights_of(60, 0.0);
+        for (i, x) in lights.launched.iter_mut().enumerate() {
+            *x = match i {
+                0..5 => -0.1,
+                55.. => 0.2,
+                _ => 0.05 + 0.000_1 * (i as f64 - 29.5),
+            };
+        }
+        let row = launched(&lights, 0.000_5);
+        let near = below(&row, 108) - below(&row, 92);
+        // Fifty of sixty lie within 2.5 ms of .05, and hardly any of them leaves 4 ms.
+        assert!((near - 50.0 / 60.0).abs() < 0.01, "{near}");
+    }
 }

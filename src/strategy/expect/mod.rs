@@ -75,3 +75,34 @@ pub(super) fn spread_of(mut draws: Vec<f64>, value: f64, level: f64, n: usize) -
     let (low, high) = (quantile(tail), quantile(1.0 - tail));
     Estimate { value, low: low.min(value), high: high.max(value), level, n }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::strategy::lights::tests::lights_of;
+
+    /// Rubin 1981, "The Bayesian bootstrap", Annals of Statistics 9, 130: without a model a share p of n
+    /// launches has the variance p (1 − p)/(n + 1). On the scale of the arcsine that is 1/(4 (n + 1)) at
+    /// any p.
+    #[test]
+    fn without_a_model_a_share_is_as_sure_as_the_bayesian_bootstrap_says() {
+        let mut lights = lights_of(60, 0.0);
+        (lights.concentration, lights.weight) = (0.0, 8.0);
+        let n = lights.drivers.len();
+        for p in [0.1_f32, 0.3, 0.5, 0.8] {
+            let moments = Moments { mean: vec![p; n], square: vec![p; n] };
+            for (chance, driver) in moments.chances(&lights).iter().zip(&lights.drivers) {
+                let angle = f64::from(p).sqrt().asin() + driver.chance / 6.0;
+                let angle = angle.clamp(0.0, std::f64::consts::FRAC_PI_2);
+                assert!((chance.sqrt().asin() - angle).abs() < 1e-6, "{p} {chance}");
+            }
+        }
+    }
+
+    #[test]
+    fn nine_in_ten_of_a_hundred_and_one_draws_lie_from_the_sixth_to_the_ninety_sixth() {
+        let draws = (0..=100).rev().map(f64::from).collect();
+        let told = spread_of(draws, 50.0, 0.9, 7);
+        assert_eq!((told.low, told.value, told.high, told.n), (5.0, 50.0, 95.0, 7));
+    }
+}

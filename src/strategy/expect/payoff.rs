@@ -97,6 +97,9 @@ mod tests {
         let got = square.stretch(3, 4).mean[0];
         // The mean of x² over .3….4.
         assert!((got - (0.4_f32.powi(3) - 0.3_f32.powi(3)) / 0.3).abs() < 1e-6);
+        // The mean of (x)² over .3….4, which two points of Gauss have exactly.
+        let line = Payoff::smooth(0.1, (0.0, 1.0), |x| x).stretch(3, 4);
+        assert!((line.mean[0] - 0.35).abs() < 1e-6 && (line.square[0] - got).abs() < 1e-6);
         let light = Payoff::green_light(0.01, 1.0).stretch(-1, 2);
         assert_eq!(light.mean, [0.0, 0.005, 0.015]);
     }

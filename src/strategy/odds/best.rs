@@ -123,4 +123,31 @@ mod tests {
         assert!(best.at_the_end && best.earlier_s == 0.0 && best.flat_low_s == 0.0);
         assert!((best.flat_high_s - 0.005).abs() < 1e-8);
     }
+
+    #[test]
+    fn now_is_on_the_flat_top_between_its_ends_alone() {
+        let top = |flat_low_s, flat_high_s| Best {
+            earlier_s: 0.5 * (flat_low_s + flat_high_s),
+            win: 0.5,
+            flat_low_s,
+            flat_high_s,
+            at_the_end: false,
+        };
+        assert!(top(-0.01, 0.01).holds_now() && top(0.0, 0.01).holds_now());
+        assert!(!top(0.01, 0.02).holds_now() && !top(-0.02, -0.01).holds_now());
+    }
+
+    #[test]
+    fn a_root_is_found_at_an_end_too_and_on_a_line_at_once() {
+        assert_eq!(root(&|x| x, 0.0, 1.0), Some(0.0));
+        assert_eq!(root(&|x| x - 2.0, 0.0, 1.0), None);
+        let asked = std::cell::Cell::new(0);
+        let line = |x: f64| {
+            asked.set(asked.get() + 1);
+            x - 0.3127
+        };
+        assert!((root(&line, 0.1, 0.9).unwrap() - 0.3127).abs() < 1e-12);
+        // Both ends, and a few secants that leave rounding only.
+        assert!(asked.get() < 12, "{}", asked.get());
+    }
 }

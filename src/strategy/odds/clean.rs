@@ -108,6 +108,22 @@ mod tests {
         for d in [-0.2, -0.05, 0.0, 0.013, 0.08, 0.3] {
             assert!((dialled.win(d) - gap.win(d)).abs() < 1e-10, "{d}: {}", dialled.win(d));
         }
+        // Nine SDs: the opponent 1.01 + .36 over the dial-in and I 1 − .27, and the reverse.
+        let (first, last) = dialled.range();
+        assert!((first + 0.62).abs() < 1e-9 && (last - 0.64).abs() < 1e-9, "{first} {last}");
+    }
+
+    #[test]
+    fn by_a_gap_that_is_known_the_earlier_at_the_stripe_wins() {
+        let clean = Clean::new(&Finish::gap(0.01, 0.0).unwrap(), EXACT);
+        assert_eq!([0.0, 0.0099, 0.0101, 0.5].map(|d| clean.win(d)), [1.0, 1.0, 0.0, 0.0]);
+        assert_eq!(clean.range(), (0.01, 0.01));
+        let clean = Clean::new(&Finish::gap(0.01, 0.05).unwrap(), EXACT);
+        let (first, last) = clean.range();
+        assert!((first + 0.44).abs() < 1e-12 && (last - 0.46).abs() < 1e-12, "{first} {last}");
+        let knots = clean.knots();
+        assert!(knots.is_sorted() && knots[0] == first && knots[knots.len() - 1] == last);
+        assert!(clean.win(first) > 1.0 - 1e-15 && clean.win(last) < 1e-15);
     }
 
     #[test]
@@ -125,11 +141,19 @@ mod tests {
 
     #[test]
     fn a_mirrored_race_has_one_winner() {
-        let (mine, opponent) = (Measured::new(0.01, 0.02), Measured::new(-0.015, 0.03));
-        let one = Clean::new(&Finish::OverDial { mine, opponent }, EXACT);
-        let other = Clean::new(&Finish::OverDial { mine: opponent, opponent: mine }, EXACT);
-        for d in [-0.1, -0.02, 0.0, 0.005, 0.04] {
-            assert!((one.win(d) + other.win(-d) - 1.0).abs() < 1e-10, "{d}");
+        // The second of them much steadier than the first.
+        for sds in [[0.02, 0.03], [0.05, 0.000_2]] {
+            for [over, other_over] in [[0.01, -0.015], [-0.015, 0.01], [0.03, 0.02], [-0.03, -0.02]]
+            {
+                let (mine, opponent) =
+                    (Measured::new(over, sds[0]), Measured::new(other_over, sds[1]));
+                let one = Clean::new(&Finish::OverDial { mine, opponent }, EXACT);
+                let other = Clean::new(&Finish::OverDial { mine: opponent, opponent: mine }, EXACT);
+                for d in [-0.1, -0.02, 0.0, 0.005, 0.04] {
+                    let sum = one.win(d) + other.win(-d);
+                    assert!((sum - 1.0).abs() < 1e-10, "{mine:?} {opponent:?} {d}: {sum}");
+                }
+            }
         }
     }
 }

@@ -184,3 +184,68 @@ fn cubic(values: &[f64], at: f64) -> f64 {
     ];
     weights.iter().zip(&values[cell - 1..]).map(|(w, v)| w * v).sum()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::strategy::law::RtLaw;
+    use crate::strategy::lights::Driver;
+    use crate::strategy::lights::tests::lights_of;
+    use crate::strategy::odds::{Finish, WinChance};
+
+    #[test]
+    fn a_row_of_a_cubic_is_that_cubic_between_its_entries() {
+        let of = |x: f64| 0.3 + x * (0.2 - x * (0.05 - 0.004 * x));
+        let values: Vec<f64> = (0..9).map(|i| of(f64::from(i))).collect();
+        for i in 10..70 {
+            let x = f64::from(i) * 0.1 + 0.003;
+            assert!((cubic(&values, x) - of(x)).abs() < 1e-12, "{x}");
+        }
+    }
+
+    /// Draws of one and the same driver, and the law they are: that has ten digits.
+    fn alike(mu: f64, sigma: f64, tau: f64) -> (Lights, RtLaw) {
+        let mut lights = lights_of(60, 0.0);
+        (lights.concentration, lights.shares) = (1e9, [1.0, 0.0, 0.0]);
+        for driver in &mut lights.drivers {
+            *driver = Driver { mu, sigma, tau, wide: 0.0, ..*driver };
+        }
+        let by = mu + tau - lights.middle();
+        lights.launched.iter_mut().for_each(|x| *x += by);
+        (lights, RtLaw::ex_gaussian(mu, sigma, tau).unwrap())
+    }
+
+    #[test]
+    fn a_driver_who_is_drawn_always_alike_has_the_odds_of_that_law() {
+        let opponent = Opponent::normal(0.04, 0.02).unwrap();
+        let race = Race::heads_up(Finish::gap(0.01, 0.01).unwrap());
+        // The second of them always red as things are.
+        for (mu, sigma, tau) in [(0.03, 0.018, 0.015), (-0.4, 0.02, 0.01)] {
+            let (lights, law) = alike(mu, sigma, tau);
+            let drawn = DrawnOdds::new(&lights, &opponent, &race, &[]);
+            let known = WinChance::new(law, &opponent, &race);
+            let (best, wanted) = (drawn.best().unwrap(), known.best().unwrap());
+            let sd = sigma.hypot(tau);
+            assert!((best.win - wanted.win).abs() < 1e-3, "{best:?} {wanted:?}");
+            assert!((best.earlier_s - wanted.earlier_s).abs() < 0.02 * sd, "{best:?} {wanted:?}");
+            let worth = drawn.worth_of_1ms_spread(&best, 0.9).unwrap().value;
+            let wanted = known.worth_of_1ms_spread().unwrap();
+            assert!((worth / wanted - 1.0).abs() < 0.05, "{worth} {wanted}");
+        }
+    }
+
+    /// All of .36 ms of spread gone wins at most what is not won yet, and a millisecond is told in
+    /// proportion.
+    #[test]
+    fn who_scatters_less_than_half_a_millisecond_has_a_worth_of_it_all_the_same() {
+        let opponent = Opponent::normal(0.04, 0.02).unwrap();
+        let race = Race::heads_up(Finish::gap(0.01, 0.01).unwrap());
+        let (lights, law) = alike(0.03, 0.000_3, 0.000_2);
+        let best = WinChance::new(law, &opponent, &race).best().unwrap();
+        let drawn = DrawnOdds::new(&lights, &opponent, &race, &[]);
+        let worth = drawn.worth_of_1ms_spread(&best, 0.9).unwrap();
+        assert!(worth.low <= worth.value && worth.value <= worth.high, "{worth:?}");
+        let most = (1.0 - best.win) * MS / 0.000_36;
+        assert!(worth.value > 0.0 && worth.value < most, "{worth:?} {best:?}");
+    }
+}

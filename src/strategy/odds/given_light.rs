@@ -93,6 +93,8 @@ impl GivenLight {
 mod tests {
     use super::*;
     use crate::rules::FoulRule;
+    use crate::stats::special::normal_cdf;
+    use crate::strategy::law::RtLaw;
     use crate::strategy::odds::race::{Finish, Order};
 
     fn given(order: Order, foul: FoulRule) -> GivenLight {
@@ -115,6 +117,21 @@ mod tests {
         let law = Opponent::normal(0.02, 0.03).unwrap();
         let small = given(Order::HeadStart(0.004), FoulRule::First).win(-0.01);
         assert_eq!(small, law.below(-0.014));
+    }
+
+    /// Three narrow kinds of lights, 20, 153 and 300 ms: h is the mean of three normal chances.
+    #[test]
+    fn an_opponent_of_three_narrow_kinds_is_seen_whole() {
+        let kinds = [0.02, 0.153, 0.3];
+        let law = kinds.map(|mean| (1.0, RtLaw::normal(mean, 0.000_05).unwrap()));
+        let opponent = Opponent::of(RtLaw::mixture(law.to_vec()).unwrap());
+        let race = Race::heads_up(Finish::gap(0.01, 0.03).unwrap());
+        let h = GivenLight::new(&opponent, &race);
+        let sd = 0.03_f64.hypot(0.000_05);
+        for x in [0.0, 0.01, 0.033, 0.1, 0.29, 0.31, 0.4] {
+            let want = kinds.map(|o| normal_cdf((0.01 + o - x) / sd)).iter().sum::<f64>() / 3.0;
+            assert!((h.win(x) - want).abs() < 1e-9, "{x}: {}", h.win(x) - want);
+        }
     }
 
     #[test]

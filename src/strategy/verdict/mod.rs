@@ -272,3 +272,113 @@ impl Comparison {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::rules::TreeKind;
+    use crate::stats::risk::{CarPart, HomeToTrack};
+    use crate::strategy::law::RtLaw;
+
+    const CAR: CarPart = CarPart { mean_s: 0.28, doubt_sd_s: 0.0, run_sd_s: 0.0 };
+
+    /// Twenty launches of either style that are the quantiles of their laws, two blocks each.
+    fn tested(react: &RtLaw, time_it: &RtLaw) -> Tested {
+        let block = |i: usize| {
+            let (style, law) =
+                if i.is_multiple_of(2) { (Style::React, react) } else { (Style::TimeIt, time_it) };
+            let place = |k: usize| (2.0 * k as f64 + (i / 2) as f64 + 0.5) / 20.0;
+            let part = |k: usize| law.quantile(place(k)).unwrap() + 0.22;
+            let driver_parts_s = (0..10).map(part).collect();
+            Block { style, driver_parts_s, left_before_tree: 0, lapses: 0, day: 1 }
+        };
+        let blocks: Vec<Block> = (0..4).map(block).collect();
+        let home = HomeToTrack::prior(0.0).unwrap();
+        Tested::new(&blocks, &TreeKind::full(), CAR, home).unwrap()
+    }
+
+    /// Draws whose mean and SD are these.
+    fn draws(mean: f64, sd: f64) -> Vec<f64> {
+        (0..1000).map(|i| if i % 2 == 0 { mean + sd } else { mean - sd }).collect()
+    }
+
+    fn compared(react: (f64, f64), time_it: (f64, f64)) -> Comparison {
+        Comparison {
+            react: draws(react.0, react.1),
+            time_it: draws(time_it.0, time_it.1),
+            by_risk: 0.5,
+            by_spread: 0.5,
+            best_earlier_s: 0.0,
+            flips: Vec::new(),
+            n: [20, 20],
+        }
+    }
+
+    /// Whether a difference shows: it is 1.2816 of its own SD, the two told apart on their own, once
+    /// either style's variance has shrunk as one over its launches.
+    fn shows(react: (f64, f64), time_it: (f64, f64), more: [usize; 2]) -> bool {
+        let after = |sd: f64, more: usize| sd * sd * 20.0 / (20.0 + more as f64);
+        let sd = (after(react.1, more[0]) + after(time_it.1, more[1])).sqrt();
+        (react.0 - time_it.0).abs().max(0.05) >= 1.281_551_565_5 * sd
+    }
+
+    #[test]
+    fn as_many_more_as_are_asked_for_would_tell_and_ten_fewer_would_not() {
+        let both = tested(&RtLaw::normal(0.04, 0.02).unwrap(), &RtLaw::normal(0.04, 0.02).unwrap());
+        let (mut of_one, mut of_each) = ([0, 0], 0);
+        for (mean, sd) in [(0.5, 0.10), (0.5, 0.14), (0.5, 0.02), (0.5, 0.05), (0.58, 0.3)] {
+            for (other_mean, other_sd) in [(0.6, 0.01), (0.6, 0.07), (0.6, 0.2), (0.5, 0.04)] {
+                let (react, time_it) = ((mean, sd), (other_mean, other_sd));
+                let least = |more: usize| more.max(10) - 10;
+                match compared(react, time_it).more(&both) {
+                    More::TooClose => assert!(shows(react, time_it, [0, 0])),
+                    More::Of(style, n) => {
+                        let of = |n| if style == Style::React { [n, 0] } else { [0, n] };
+                        assert!(shows(react, time_it, of(n)), "{react:?} {time_it:?} {n}");
+                        assert!(!shows(react, time_it, of(least(n))), "{react:?} {time_it:?} {n}");
+                        assert_eq!(style == Style::React, sd > other_sd);
+                        of_one[usize::from(style == Style::React)] += 1;
+                    }
+                    More::OfEach(n) => {
+                        assert!(shows(react, time_it, [n, n]), "{react:?} {time_it:?} {n}");
+                        assert!(!shows(react, time_it, [least(n); 2]), "{react:?} {time_it:?} {n}");
+                        // One style alone would take more than both together, if it could tell at all.
+                        let both = 2 * least(n);
+                        let one = if sd > other_sd { [both, 0] } else { [0, both] };
+                        assert!(!shows(react, time_it, one), "{react:?} {time_it:?}");
+                        of_each += 1;
+                    }
+                }
+            }
+        }
+        assert!(of_one[0] > 1 && of_one[1] > 1 && of_each > 1, "{of_one:?} {of_each}");
+    }
+
+    #[test]
+    fn a_share_and_the_other_way_round_add_up_to_one() {
+        // One above, one level, one below: even. Three above of three: never certain.
+        assert_eq!(share_above(&[1.0, 2.0, 3.0], &[0.0, 2.0, 4.0]), 0.5);
+        assert_eq!(share_above(&[1.0; 3], &[0.0; 3]), 0.875);
+        let (a, b) = ([0.3, 0.1, 0.5, 0.5], [0.2, 0.2, 0.5, 0.1]);
+        assert!((share_above(&a, &b) + share_above(&b, &a) - 1.0).abs() < 1e-15);
+    }
+
+    /// Lights from 0 to 50 ms are good. Timing with an SD of 30 ms makes 2Φ(25/30) − 1 = .595 of them at
+    /// its best; a reaction with 18 ms makes as many where its middle c lies at 4.6 or 45.4 ms: by tables
+    /// Φ((50 − c)/18) − Φ(−c/18) = Φ(.256) − Φ(−2.52) = .601 − .006.
+    #[test]
+    fn the_verdict_flips_at_the_cars_that_make_both_styles_equal() {
+        let both =
+            tested(&RtLaw::normal(0.12, 0.018).unwrap(), &RtLaw::normal(0.05, 0.03).unwrap());
+        let stakes = Stakes::good_light(0.05).unwrap();
+        let told = verdict(&both, &stakes, View::ThisForm, CAR.mean_s, 2).unwrap();
+        assert_eq!(told.choice, Choice::TimeIt);
+        let flips = &told.flips_at_car_part_s;
+        assert_eq!(flips.len(), 2, "{flips:?}");
+        for (flip, middle_s) in flips.iter().zip([0.0046, 0.0454]) {
+            // A car that much quicker brings the middle of the reactions from 120 ms to there.
+            assert!((flip - (CAR.mean_s - 0.12 + middle_s)).abs() < 0.004, "{flips:?}");
+        }
+        assert_eq!(told.worth.n, 40);
+    }
+}

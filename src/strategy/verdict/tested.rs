@@ -161,5 +161,13 @@ mod tests {
         assert_eq!(both.time_it().pool().starts(), 21);
         assert!((both.time_it().pool().driver_parts().values()[0] - 0.21).abs() < 1e-12);
         assert_eq!(both.react().pool().days().unwrap()[19], 1);
+        let block = |left_before_tree, lapses| Block {
+            style: Style::React,
+            driver_parts_s: vec![0.2; 10],
+            left_before_tree,
+            lapses,
+            day: 1,
+        };
+        assert_eq!([block(0, 0), block(1, 0), block(2, 3)].map(|b| b.starts()), [10, 11, 15]);
     }
 }

@@ -81,7 +81,7 @@ impl Choices {
         let rig = filter.rig.as_ref();
         let rig = rig.and_then(|rig| choices.rigs.iter().position(|known| known == rig));
         let last = filter.from.zip(today).and_then(|(from, today)| {
-            LAST_DAYS.iter().position(|days| *days > 0 && days_ago(today, *days) == Some(from))
+            LAST_DAYS.iter().position(|days| days_ago(today, *days) == Some(from))
         });
         choices.at = [
             place(&choices.drivers, filter.driver.as_ref()),

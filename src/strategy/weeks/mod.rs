@@ -321,3 +321,36 @@ impl SlipsBeside {
         })
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::stats::over_time::curves::{CurveFit, Shape};
+    use crate::stats::over_time::learning::Learning;
+
+    /// e^−(N − 1)/2 of what there is to learn is left in session N: a tenth at N = 1 + 2 ln 10 = 5.6.
+    #[test]
+    fn the_plateau_is_reached_where_a_tenth_is_left() {
+        let best = CurveFit {
+            shape: Shape::Exponential,
+            plateau: 0.200,
+            gain: 0.050,
+            exponential_rate: 0.5,
+            power_rate: 0.0,
+            rss: 1.0,
+            aicc: 10.0,
+            at_boundary: false,
+        };
+        let level = Estimate { value: 0.2, low: 0.19, high: 0.21, level: LEVEL, n: 12 };
+        let curve = LearningCurve {
+            outcome: Learning::NoneToSee,
+            chance: 0.001,
+            fits: vec![CurveFit { exponential_rate: 0.01, aicc: 20.0, ..best }, best],
+            plateau: Some(level),
+            caveats: Vec::new(),
+        };
+        assert_eq!(plateau_place(&curve, 12), Some(5));
+        assert_eq!(plateau_place(&curve, 5), None);
+        assert_eq!(plateau_place(&LearningCurve { plateau: None, ..curve }, 12), None);
+    }
+}
