@@ -1,6 +1,9 @@
 //! The risk against numbers computed independently, and its promises as properties.
 
-use lastamber::stats::risk::{CarPart, HomeToTrack, Pool, RedLine, RiskDraws, Settings};
+use lastamber::stats::family::{Distribution, ExGaussian, Normal};
+use lastamber::stats::risk::{
+    CarPart, DriverDraw, HomeToTrack, Pool, RedLine, RiskDraws, Settings,
+};
 use lastamber::stats::{Caveat, Sample, StatsError};
 
 fn twenty() -> Vec<f64> {
@@ -233,4 +236,53 @@ fn hostile_launches_have_an_answer() {
             assert!(e.value.is_finite() && e.low <= e.value && e.value <= e.high, "{x:?} {e:?}");
         }
     }
+}
+
+/// The chance of a value below `c` for one draw with scatter `run_sd`, from the laws themselves.
+fn chance_below(draw: &DriverDraw, (centre, wide_sd): (f64, f64), c: f64, run_sd: f64) -> f64 {
+    let sigma = draw.sigma_s.hypot(run_sd);
+    let c = c - draw.later_s;
+    let narrow = if draw.tau_s > 0.0 {
+        ExGaussian::new(draw.mu_s, sigma, draw.tau_s).unwrap().cdf(c)
+    } else {
+        ExGaussian::new(-draw.mu_s, sigma, -draw.tau_s).unwrap().sf(-c)
+    };
+    let wide = Normal::new(centre, wide_sd.hypot(run_sd)).unwrap().cdf(c);
+    (1.0 - draw.wide_share) * narrow + draw.wide_share * wide
+}
+
+#[test]
+fn the_risk_is_the_mean_of_what_model_and_counts_say_of_every_draw() {
+    // (α pⱼ + k)/(α + n), with as many draws as fill no whole number of blocks; scatter of the car
+    // makes of a count the number expected below the line.
+    let settings = Settings { draws: 107, ..Settings::new(3) };
+    let draws = RiskDraws::this_form(&pool(twenty()), &settings).unwrap();
+    let counted: Vec<f64> = draws.counted_s().collect();
+    let (alpha, n) = (draws.concentration(), counted.len() as f64 * draws.effective_share());
+    for (run_sd_s, tolerance) in [(0.0, 1e-7), (0.012, 2e-4)] {
+        let car = CarPart { mean_s: 0.0, doubt_sd_s: 0.0, run_sd_s };
+        for c in [0.020, 0.0335, 0.045, 0.070] {
+            let line = RedLine::of_car(car, c).unwrap();
+            let below = |x: &f64| match run_sd_s {
+                0.0 => f64::from(u8::from(*x < c)),
+                sd => Normal::new(*x, sd).unwrap().cdf(c),
+            };
+            let k = draws.effective_share() * counted.iter().map(below).sum::<f64>();
+            let wide = draws.wide_part_s();
+            let of = |draw| (alpha * chance_below(&draw, wide, c, run_sd_s) + k) / (alpha + n);
+            let want = draws.draws().map(of).sum::<f64>() / 107.0;
+            let got = draws.risk(&line, 0.0, 0.9).unwrap().estimate.value;
+            assert!((got - want).abs() < tolerance, "{run_sd_s} {c}: {got} is not {want}");
+        }
+    }
+}
+
+#[test]
+fn an_aim_that_is_none_is_refused() {
+    let draws = RiskDraws::this_form(&pool(twenty()), &Settings::new(3)).unwrap();
+    for aim in [f64::NAN, f64::INFINITY, 1.1e5, -1.1e5] {
+        let refused = draws.curve(&line(30.0), &[0.0, aim], 0.9);
+        assert!(matches!(refused, Err(StatsError::OutOfDomain { name: "shift", .. })), "{aim}");
+    }
+    assert!(draws.curve(&line(30.0), &[-1e5, 1e5], 0.9).is_ok());
 }

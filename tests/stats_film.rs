@@ -165,6 +165,16 @@ fn honest_scatter_of_a_slow_keyboard_is_not_asked_about() {
 }
 
 #[test]
+fn how_far_is_far_grows_with_the_scatter() {
+    // Frames from their median: 0 1 2 2 3 4 5 5 7 11 29, whose own median is 4: far is 3 · 1.4826 · 4,
+    // about 17.8 frames.
+    let frames = frame_counts("34 36 37 39 40 41 43 44 46 52 70").unwrap();
+    let far = Film::new(FPS, frames, vec![15.0; 11]).unwrap().far_readings();
+    assert_eq!(far.iter().map(|far| far.position).collect::<Vec<usize>>(), [11]);
+    assert!((far[0].off_ms - 29.0 * FRAME_MS).abs() < 1e-9);
+}
+
+#[test]
 fn too_few_presses_have_no_delay() {
     let nine = Film::new(FPS, vec![9.0; 9], vec![15.0; 9]).unwrap();
     let too_few = StatsError::TooFew { have: 9, need: LEAST_PRESSES };

@@ -103,3 +103,25 @@ fn quantiles_agree_with_high_precision_values() {
     }
     println!("worst relative error of a quantile: {worst:.1e}");
 }
+
+#[test]
+fn draws_lie_below_every_quantile_as_often_as_it_says() {
+    let mut random = lastamber::seed::generator(11);
+    for (law, p) in [
+        ("normal", [0.21, 0.03, 0.0]),
+        ("exgauss", [0.2, 0.02, 0.05]),
+        ("shifted_lognormal", [0.15, -2.5, 0.4]),
+        ("shifted_wald", [0.1, 0.12, 0.5]),
+    ] {
+        let model = model(law, &p);
+        let n = 20_000;
+        let draws: Vec<f64> = (0..n).map(|_| model.sample(&mut random)).collect();
+        for share in [0.05, 0.25, 0.5, 0.75, 0.95] {
+            let line = model.quantile(share).unwrap();
+            let below = draws.iter().filter(|x| **x < line).count() as f64 / f64::from(n);
+            // Four standard errors.
+            let most = 4.0 * (share * (1.0 - share) / f64::from(n)).sqrt();
+            assert!((below - share).abs() < most, "{law}: {below} below the {share} quantile");
+        }
+    }
+}

@@ -180,3 +180,24 @@ fn a_sample_without_skew_is_normal() {
         assert_eq!(fitted.log_likelihood, normal.log_likelihood, "{family}");
     }
 }
+
+#[test]
+fn a_fit_in_seconds_told_in_milliseconds_is_the_fit_of_milliseconds() {
+    let here = peirce(1, 1);
+    let ms = Sample::new(here.values().iter().map(|x| 1000.0 * x).collect()).unwrap();
+    let close = |a: f64, b: f64| (a - b).abs() <= 1e-5 * b.abs().max(1e-3);
+    for family in Family::ALL {
+        let (told, direct) =
+            (fit(family, &here).unwrap().scaled(1000.0).unwrap(), fit(family, &ms).unwrap());
+        assert_eq!((told.status, told.n), (direct.status, direct.n), "{family}");
+        for (a, b) in told.parameters.iter().zip(&direct.parameters) {
+            let same = a.zip(*b).map_or(a == b, |(a, b)| close(a, b));
+            assert!(same, "{family}: {:?} {:?}", told.parameters, direct.parameters);
+        }
+        let errors = told.standard_errors.iter().flatten();
+        for (a, b) in errors.zip(direct.standard_errors.iter().flatten()) {
+            assert!(close(*a, *b), "{family}: a standard error of {a} is not {b}");
+        }
+        assert!(close(told.log_likelihood.unwrap(), direct.log_likelihood.unwrap()), "{family}");
+    }
+}

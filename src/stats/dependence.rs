@@ -53,4 +53,13 @@ mod tests {
         assert_eq!(caveat(100, LEAST_SHARE), Some(Caveat::Dependent { n: 100, worth: 10 }));
         assert_eq!(caveat(100, 1.0), None);
     }
+
+    #[test]
+    fn equal_values_are_never_dependent_whatever_their_mean_rounds_to() {
+        for n in [3, 10, 70, 200, 1_000] {
+            for value in [0.1, 0.7, 1.0 / 3.0, 123.456, 1e-9] {
+                assert_eq!(doubt(&vec![value; n]), None, "{n} times {value}");
+            }
+        }
+    }
 }

@@ -155,4 +155,15 @@ mod tests {
     fn a_spread_of_nothing_is_out_of_the_domain() {
         assert!(Expected { spread_sd_s: 0.0, ..TYPICAL }.left_on_green(&[0.4]).is_err());
     }
+
+    #[test]
+    fn one_light_is_set_aside_from_the_place_on_where_the_bell_falls_below_the_share() {
+        // (1 − ε) N(x; home, s² + v) = ε / .45, solved for x: ε = .02, s² + v = .05².
+        let expected = Expected { home_s: 0.25, spread_sd_s: 0.03, offset_sd_s: 0.04 };
+        let height = 0.98 / (0.05 * std::f64::consts::TAU.sqrt());
+        let place = 0.25 + 0.05 * (2.0 * (height / (0.02 / 0.45)).ln()).sqrt();
+        assert!((0.35..0.80).contains(&place));
+        assert_eq!(expected.left_on_green(&[place - 1e-6]), Ok(vec![false]));
+        assert_eq!(expected.left_on_green(&[place + 1e-6]), Ok(vec![true]));
+    }
 }

@@ -281,4 +281,20 @@ mod tests {
         let values = [10_000_001.0, 10_000_003.0, 10_000_002.0];
         assert_eq!((mean(&values), sd(&values)), (10_000_002.0, 1.0));
     }
+
+    #[test]
+    fn a_root_has_as_many_digits_whatever_its_size() {
+        for size in [1e-9, 1.0, 1e9] {
+            let cube = |x: f64| (x / size).powi(3) - 2.0;
+            let found = root(cube, 0.0, 5.0 * size).unwrap() / size;
+            assert!((found - 2_f64.cbrt()).abs() < 1e-12, "{size}: {found}");
+        }
+    }
+
+    #[test]
+    fn a_median_is_the_middle_value_or_the_middle_of_two() {
+        assert_eq!(median(&[8.0, 1.0, 4.0]), 4.0);
+        assert_eq!(median(&[8.0, 1.0, 4.0, 2.0]), 3.0);
+        assert_eq!(median(&[3.0, 9.0]), 6.0);
+    }
 }

@@ -278,4 +278,47 @@ mod tests {
         );
         assert!(matches!(fit(&[1.0, 1.0, 1.0, 2.0, 2.0], &five), StatsError::NoFit(_)));
     }
+
+    /// Twelve points about a parabola, the first far off.
+    fn with_one_bad_point() -> (Vec<f64>, Vec<f64>) {
+        let x: Vec<f64> = (0..12).map(f64::from).collect();
+        let bend = |x: f64| 1.0 + 0.2 * (x - 6.0).powi(2);
+        let mut y: Vec<f64> = x
+            .iter()
+            .enumerate()
+            .map(|(i, x)| bend(*x) + 0.3 * ((i * 7 % 5) as f64 - 2.0))
+            .collect();
+        y[0] += 9.0;
+        (x, y)
+    }
+
+    #[test]
+    fn both_ends_of_the_lowest_place_are_as_many_errors_off_as_students_table_says() {
+        // At either end (b + 2c·x)² = t²·Var(b + 2c·x); t for 9 degrees of freedom, 90 %: 1.833113.
+        let (x, y) = with_one_bad_point();
+        let fit = Parabola::fit(&x, &y, HUBER_TUNING).unwrap();
+        let lowest = fit.lowest(0.9).unwrap();
+        let [_, b, c] = fit.coefficients;
+        for end in [lowest.low, lowest.high] {
+            let u = (end - fit.centre) / fit.scale;
+            let v = &fit.covariance;
+            let variance = v[1][1] + 4.0 * u * v[1][2] + 4.0 * u * u * v[2][2];
+            let errors = (b + 2.0 * c * u).abs() / variance.sqrt();
+            assert!((errors - 1.833_113).abs() < 1e-6, "{errors}");
+        }
+        assert!(lowest.low < lowest.value && lowest.value < lowest.high);
+    }
+
+    #[test]
+    fn a_point_that_is_cut_widens_the_spread_by_hubers_factor() {
+        // One of twelve cut: m = 11/12, κ = 1 + (3/12)·(1/12)/(11/12) = 1 + 3/132.
+        let (x, y) = with_one_bad_point();
+        let fit = Parabola::fit(&x, &y, HUBER_TUNING).unwrap();
+        let off: Vec<f64> = x.iter().zip(&y).map(|(x, y)| (y - fit.at(*x)).abs()).collect();
+        let cut = 1.345 * median(&off) / 0.674_489_75;
+        assert_eq!(off.iter().filter(|off| **off > cut).count(), 1, "{off:?}");
+        let squares: f64 = off.iter().map(|off| off.min(cut).powi(2)).sum();
+        let spread = (135.0 / 132.0) * (squares / 9.0).sqrt() * 12.0 / 11.0;
+        assert!((fit.residual_sd() / spread - 1.0).abs() < 1e-6, "{} {spread}", fit.residual_sd());
+    }
 }

@@ -290,4 +290,30 @@ mod tests {
         assert!((effective_n(100, 0.5) - 100.0 / 3.0).abs() < 1e-12);
         assert_eq!(effective_n(100, 1.0), 1.0);
     }
+
+    #[test]
+    fn the_skewness_is_that_of_its_definition() {
+        // 0, 0, 3: mean 1, m₂ = 2, m₃ = 2, so 2/2^1.5. An exponential's is 2, a mirror turns it over.
+        let few = skewness(&sample(&[0.0, 0.0, 3.0])).unwrap();
+        assert!((few - 0.5_f64.sqrt()).abs() < 1e-14, "{few}");
+        let many: Vec<f64> = (0..20_000).map(|i| -((f64::from(i) + 0.5) / 2e4).ln()).collect();
+        assert!((skewness(&sample(&many)).unwrap() - 2.0).abs() < 0.02);
+        let mirrored = many.iter().map(|x| 0.3 - 0.01 * x).collect::<Vec<f64>>();
+        assert!((skewness(&sample(&mirrored)).unwrap() + 2.0).abs() < 0.02);
+    }
+
+    #[test]
+    fn what_cannot_be_asked_or_squared_is_named() {
+        let few = sample(&[0.1, 0.2, 0.3]);
+        for p in [0.0, 1.0, f64::NAN] {
+            let refused = quantile_with_interval(&few, p, 0.9);
+            assert!(matches!(refused, Err(StatsError::OutOfDomain { name: "p", .. })), "{p}");
+        }
+        // The value that is farthest off.
+        let Err(StatsError::OutOfDomain { value, .. }) = sd(&sample(&[3.0, -1.5e308, 1e308]))
+        else {
+            panic!("its square is beyond the doubles");
+        };
+        assert_eq!(value, -1.5e308);
+    }
 }

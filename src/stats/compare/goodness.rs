@@ -148,4 +148,36 @@ mod tests {
         // 40 expected; three standard errors are 17.
         assert!((23..=57).contains(&small), "{small} of {rounds}");
     }
+
+    #[test]
+    fn the_gap_just_below_a_value_counts_as_much_as_the_one_just_above() {
+        // F = .2 and .6: before the first value the sample's function is 0, behind the second it is
+        // 1, so KS = 1 − .6; W² = 1/24 + .05² + .15²;
+        // A² = −2 − (ln .2 + ln .4 + 3·(ln .6 + ln .8))/2.
+        let law = Normal::new(0.0, 1.0).unwrap();
+        let sorted = [0.2, 0.6].map(|p| law.quantile(p).unwrap());
+        let got = statistics(&sorted, &Model::Normal(law));
+        assert!((got.ks - 0.4).abs() < 1e-12, "{got:?}");
+        assert!((got.cvm - (1.0 / 24.0 + 0.0025 + 0.0225)).abs() < 1e-12, "{got:?}");
+        assert!((got.ad - 0.363_818_1).abs() < 1e-6, "{got:?}");
+    }
+
+    #[test]
+    fn all_three_distances_of_the_true_law_are_usual_and_of_a_wrong_one_are_not() {
+        let law = Normal::new(0.2, 0.03).unwrap();
+        let places = |of: &dyn Fn(f64) -> f64| {
+            Sample::new((1..80).map(|i| of(f64::from(i) / 80.0)).collect()).unwrap()
+        };
+        // Values at even steps of chance: as near to the law as a sample can be, and those of an exponential one.
+        let true_law = places(&|p| law.quantile(p).unwrap());
+        let wrong = places(&|p| -(1.0 - p).ln());
+        for (sample, usual) in [(true_law, true), (wrong, false)] {
+            let fit = fit(Family::Normal, &sample).unwrap();
+            let (p, measured) = bootstrap(&fit, &sample, 99, &mut generator(3)).unwrap().unwrap();
+            assert_eq!(measured, 99);
+            for p in [p.ks, p.ad, p.cvm] {
+                assert!(if usual { p > 0.9 } else { p < 0.05 }, "{p}");
+            }
+        }
+    }
 }

@@ -275,4 +275,22 @@ mod tests {
             comparison.caveats.contains(&Caveat::BootstrapSubsample { used: 2_000, of: 2_500 })
         );
     }
+
+    #[test]
+    fn a_law_is_doubted_for_values_it_called_impossible_and_for_a_poor_fit_below_the_bar() {
+        let sample = drawn(60, 4);
+        let row = compare(&[Family::Normal], &sample, 7).unwrap().rows.remove(0);
+        let of = |impossible: usize, ad: f64| {
+            let mut row = row.clone();
+            row.fold_score.as_mut().unwrap().impossible = impossible;
+            row.goodness.as_mut().unwrap().p.as_mut().unwrap().ad = ad;
+            caveats(&[row], Some(Family::Normal), &sample)
+        };
+        let family = Family::Normal;
+        assert_eq!(of(0, 0.5), []);
+        assert_eq!(of(3, 0.5), [Caveat::CalledImpossible { family, values: 3 }]);
+        // One in twenty is what a true law has in one sample of twenty: not poor yet.
+        assert_eq!(of(0, 0.05), []);
+        assert_eq!(of(0, 0.045), [Caveat::PoorFit { family }]);
+    }
 }

@@ -224,4 +224,13 @@ mod tests {
             assert!(law.ln_sf(x).is_finite(), "{x}");
         }
     }
+
+    #[test]
+    fn the_far_left_tail_is_the_closed_form_to_the_last_unit() {
+        // With mu 0, sigma = tau = 1: −z²/2 − ln √(2π) − ln(|z|·(|z| + 1)), whose last two come to
+        // −37.951 at −1.1·10⁸, where doubles are one unit apart.
+        let law = ExGaussian::new(0.0, 1.0, 1.0).unwrap();
+        let rest = law.ln_cdf(-1.1e8) + 6.05e15;
+        assert!((rest + 37.951).abs() <= 2.0, "{rest}");
+    }
 }

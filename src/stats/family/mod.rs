@@ -291,3 +291,25 @@ fn solve_quantile(law: &dyn Distribution, p: f64, low: f64, high: f64) -> f64 {
     }
     x
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_laws_with_a_threshold_are_those_that_call_early_times_impossible() {
+        let laws = [
+            Model::Normal(Normal::new(0.2, 0.03).unwrap()),
+            Model::ExGaussian(ExGaussian::new(0.2, 0.02, 0.03).unwrap()),
+            Model::ShiftedLognormal(ShiftedLognormal::new(0.1, -2.0, 0.4).unwrap()),
+            Model::ShiftedWald(ShiftedWald::new(0.1, 0.12, 0.6).unwrap()),
+            Model::AnticipateReact(
+                AnticipateReact::from_parameters(&[0.3, 0.1, 0.02, 0.2, 0.02, 0.03]).unwrap(),
+            ),
+        ];
+        for (law, family) in laws.iter().zip(Family::ALL) {
+            assert_eq!(law.family(), family);
+            assert_eq!(law.ln_cdf(-0.1) == f64::NEG_INFINITY, family.has_threshold(), "{family}");
+        }
+    }
+}

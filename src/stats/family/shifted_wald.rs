@@ -114,9 +114,8 @@ impl Distribution for ShiftedWald {
         let p = inside_unit(p)?;
         let step = self.sd() * (1.0 + normal_quantile(p).abs());
         let (mut high, mut width) = (self.shift + self.mean + step, step);
-        while (p < 0.5 && self.ln_cdf(high) < p.ln())
-            || (p >= 0.5 && self.ln_sf(high) > (-p).ln_1p())
-        {
+        // The median lies below the mean: smaller quantiles are inside from the beginning.
+        while self.ln_sf(high) > (-p).ln_1p() {
             width *= 2.0;
             high += width;
         }

@@ -313,7 +313,7 @@ fn found(peak: &Place) -> Result<Found, StatsError> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::stats::family::Distribution;
+    use crate::stats::family::{Distribution, Family};
 
     const VALUES: [f64; 9] = [-1.3, -1.1, -0.6, -0.4, -0.1, 0.0, 0.4, 0.9, 2.2];
 
@@ -356,6 +356,43 @@ mod tests {
                 let want = place.information[place_in];
                 assert!((bend - want).abs() < 1e-6, "curvature {i} {j}: {bend} {want}");
             }
+        }
+    }
+
+    #[test]
+    fn no_climb_ends_below_its_start_and_all_that_end_inside_end_on_a_top() {
+        let mut inside = 0;
+        for (mu, ln_sigma, ln_tau) in (0..343).map(|i| (i % 7, i / 7 % 7, i / 49)) {
+            let place = |i: i32| -4.5 + 0.9 * f64::from(i);
+            let from = [f64::from(mu) - 3.0, place(ln_sigma), place(ln_tau)];
+            let from = Place::new(VALUES.as_slice(), from);
+            let end = climb(VALUES.as_slice(), from);
+            assert!(end.value >= from.value - 1e-9, "{:?}: {}", from.at, end.value);
+            if end.is_interior() {
+                inside += 1;
+                assert!(end.gradient.iter().all(|g| g.abs() < 1e-3), "{:?}", end.gradient);
+            }
+        }
+        assert!(inside > 0, "{inside}");
+    }
+
+    #[test]
+    fn of_bins_the_height_is_that_of_the_law_at_their_means() {
+        // A bell, whose best fit is the normal law, and a long tail.
+        let bell = |p: f64| crate::stats::special::normal_quantile(p);
+        let tail = |p: f64| -(1.0 - p).ln();
+        for (of, status) in
+            [(&bell as &dyn Fn(f64) -> f64, Status::Boundary), (&tail, Status::Interior)]
+        {
+            let values: Vec<f64> = (1..600).map(|i| of(f64::from(i) / 600.0)).collect();
+            let data = Standardised::new(&values).unwrap();
+            let bins = Bins::of(&data.values);
+            assert!(bins.bins.len() < 300);
+            let found = fit_of_bins(&bins, data.skewness).unwrap();
+            let terms = bins.bins.iter().map(|bin| bin.count * found.model.ln_pdf(bin.mean));
+            let height: f64 = terms.sum();
+            assert!((found.log_likelihood - height).abs() < 1e-8, "{height}");
+            assert_eq!(found.model.family() == Family::Normal, status == Status::Boundary);
         }
     }
 }

@@ -77,3 +77,46 @@ pub fn decide(sample: &Sample, samples: usize, seed: u64) -> Result<PartsDecisio
     let two_parts = p_value <= LEVEL;
     Ok(PartsDecision { fit, ratio, p_value, samples: drawn, two_parts, caveats })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::stats::family::{AnticipateReact, ExGaussian, Model};
+
+    fn drawn(law: &Model, n: usize, seed: u64) -> Sample {
+        let random = &mut generator(seed);
+        Sample::new((0..n).map(|_| law.sample(random)).collect()).unwrap()
+    }
+
+    #[test]
+    fn two_clear_parts_take_every_sample_that_was_asked_for() {
+        let p = [0.5, 0.02, 0.01, 0.25, 0.015, 0.02];
+        let law = Model::AnticipateReact(AnticipateReact::from_parameters(&p).unwrap());
+        let found = decide(&drawn(&law, 60, 2), 19, 1).unwrap();
+        assert_eq!((found.samples, found.p_value, found.two_parts), (19, 0.05, true));
+        assert_eq!(found.caveats, []);
+    }
+
+    #[test]
+    fn more_values_than_are_looked_at_are_told_of() {
+        let law = Model::ExGaussian(ExGaussian::new(0.19, 0.02, 0.035).unwrap());
+        let of = |n: usize| decide(&drawn(&law, n, 2), 19, 1).unwrap();
+        let part = Caveat::DecisionSubsample { used: 2_000, n: 2_001 };
+        assert!(of(2_001).caveats.contains(&part));
+        let whole = of(60).caveats;
+        assert!(!whole.iter().any(|c| matches!(c, Caveat::DecisionSubsample { .. })), "{whole:?}");
+    }
+
+    #[test]
+    fn one_part_that_is_clear_early_has_the_share_of_the_samples_drawn() {
+        let law = Model::ExGaussian(ExGaussian::new(0.19, 0.02, 0.035).unwrap());
+        let early = (0..8).filter(|seed| {
+            let found = decide(&drawn(&law, 60, *seed), 19, 1).unwrap();
+            assert!(0.05 <= found.p_value && found.p_value <= 1.0, "{found:?}");
+            let stopped = found.samples < 19;
+            assert!(!stopped || found.p_value == 10.0 / found.samples as f64, "{found:?}");
+            stopped
+        });
+        assert!(early.count() > 0);
+    }
+}

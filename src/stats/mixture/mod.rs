@@ -37,3 +37,31 @@ pub(super) fn small_part(fit: &Fit) -> Option<Caveat> {
 pub fn guess_share(guesses: usize, blank_runs: usize, level: f64) -> Result<Estimate, StatsError> {
     count_interval(guesses, blank_runs, level)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::stats::family::{AnticipateReact, Family};
+    use crate::stats::fit::Status;
+
+    #[test]
+    fn the_smaller_part_is_doubted_whichever_it_is() {
+        let of = |share: f64, n: usize| {
+            let p = [share, 0.05, 0.02, 0.19, 0.02, 0.035];
+            let model = Some(Model::AnticipateReact(AnticipateReact::from_parameters(&p).unwrap()));
+            small_part(&Fit {
+                family: Family::AnticipateReact,
+                status: Status::Interior,
+                model,
+                parameters: p.into_iter().map(Some).collect(),
+                standard_errors: None,
+                log_likelihood: Some(0.0),
+                n,
+            })
+        };
+        assert_eq!(of(0.1, 100), Some(Caveat::SmallPart { launches: 10 }));
+        assert_eq!(of(0.9, 100), Some(Caveat::SmallPart { launches: 10 }));
+        assert_eq!(of(0.5, 20), Some(Caveat::SmallPart { launches: 10 }));
+        assert_eq!((of(0.1, 200), of(0.9, 200)), (None, None));
+    }
+}

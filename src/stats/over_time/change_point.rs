@@ -260,4 +260,16 @@ mod tests {
         let tiny = ChangeSearch { shortest: 1, ..ChangeSearch::default() };
         assert!(tiny.of_spread(&series, &mut generator).is_err());
     }
+
+    #[test]
+    fn a_series_without_a_change_is_one_stretch_with_students_interval() {
+        let series = Sample::new((0..12).map(|i| f64::from(i * 7 % 12)).collect()).unwrap();
+        let found = ChangeSearch::default().of_level(&series, &mut seed::generator(1)).unwrap();
+        let [only] = found.segments.as_slice() else { panic!("{found:?}") };
+        // Mean 5.5, variance 13, t for 11 degrees of freedom, 90 %: 1.795885 (any table).
+        let half = 1.795_885 * (13.0_f64 / 12.0).sqrt();
+        assert_eq!((only.first, only.last, only.estimate.value), (1, 12, 5.5));
+        assert!((only.estimate.high - 5.5 - half).abs() < 1e-5, "{only:?}");
+        assert!((5.5 - only.estimate.low - half).abs() < 1e-5, "{only:?}");
+    }
 }

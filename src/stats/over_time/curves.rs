@@ -161,7 +161,7 @@ impl Series {
         let (middle, level) = (mean(&curve), mean(&self.values));
         let pairs = || curve.iter().zip(&self.values);
         let squares: f64 = curve.iter().map(|c| (c - middle).powi(2)).sum();
-        let product: f64 = pairs().map(|(c, y)| (c - middle) * (y - level)).sum();
+        let product: f64 = pairs().map(|(c, y)| (c - middle) * y).sum();
         let gain = product / squares;
         let left = pairs().map(|(c, y)| (y - level - gain * (c - middle)).powi(2)).sum();
         (level - gain * middle, gain, left)
@@ -289,9 +289,18 @@ mod tests {
             assert!((found.gain - 3.0).abs() < 1e-6, "{found:?}");
             assert!((found.exponential_rate - a).abs() < 1e-6, "{found:?}");
             assert!((found.power_rate - b).abs() < 1e-6, "{found:?}");
+            assert!(!found.at_boundary, "{found:?}");
         }
         let both = fit(&made(0.05, 0.5), Shape::Apex);
         assert!((both.plateau - 1.0).abs() < 1e-2 && both.rss < 1e-5, "{both:?}");
+    }
+
+    #[test]
+    fn a_single_step_is_at_the_other_end_of_the_rates() {
+        let step: Vec<f64> = (0..30).map(|i| if i == 0 { 1.0 } else { 0.0 }).collect();
+        for shape in [Shape::Exponential, Shape::Power] {
+            assert!(fit(&Series::in_blocks(&step, 1), shape).at_boundary, "{shape:?}");
+        }
     }
 
     #[test]
@@ -302,5 +311,44 @@ mod tests {
         let found = fit(&series, Shape::Exponential);
         assert!(found.at_boundary);
         assert_eq!(plateau_interval(&series, &found, 0.9), None);
+    }
+
+    #[test]
+    fn what_a_curve_leaves_are_its_squares() {
+        let values: Vec<f64> =
+            (0..30).map(|i| 2.0 / f64::from(i + 1) + 0.1 * f64::from(i * 7 % 5)).collect();
+        for size in [1, 3] {
+            let series = Series::in_blocks(&values, size);
+            for fit in fit_all(&series) {
+                let left = series.residuals(&fit);
+                assert_eq!(left.len(), series.len());
+                let squares: f64 = left.iter().map(|r| r * r).sum();
+                assert!((squares - fit.rss).abs() < 1e-9, "{fit:?}: {squares}");
+            }
+        }
+    }
+
+    #[test]
+    fn the_curves_of_the_test_run_from_all_but_a_line_or_logarithm_to_a_single_step() {
+        let series = made(0.2, 0.0);
+        let curves = series.unit_curves();
+        assert_eq!(curves.len(), 2 * TEST_CURVES);
+        for curve in &curves {
+            assert!(curve.iter().sum::<f64>().abs() < 1e-9);
+            assert!((curve.iter().map(|c| c * c).sum::<f64>() - 1.0).abs() < 1e-9);
+            assert!(curve.windows(2).all(|pair| pair[1] <= pair[0]));
+        }
+        // How much of the whole fall is still to come after the second value, and after the middle one.
+        let left = |curve: &[f64], i: usize| (curve[i] - curve[39]) / (curve[0] - curve[39]);
+        for (slowest, straight) in
+            [(0, 19.0 / 39.0), (TEST_CURVES, 1.0 - 21_f64.ln() / 40_f64.ln())]
+        {
+            assert!((left(&curves[slowest], 20) - straight).abs() < 0.05, "{slowest}");
+            let fastest = slowest + TEST_CURVES - 1;
+            assert!(left(&curves[fastest], 1) < 1e-8, "{}", left(&curves[fastest], 1));
+            // Between them each is a little faster than the one before.
+            let middles = curves[slowest..=fastest].iter().map(|curve| left(curve, 1));
+            assert!(middles.collect::<Vec<f64>>().windows(2).all(|pair| pair[1] < pair[0]));
+        }
     }
 }

@@ -181,24 +181,23 @@ pub fn days(samples: &[Sample], level: f64) -> Result<Days, StatsError> {
     if !table.ratio(0.0).is_finite() {
         return Err(StatsError::NoFit("the days are too far apart"));
     }
-    let within = spread_within(&residuals, launches - samples.len(), level)?;
+    let within = within_limits(&residuals, launches - samples.len(), level)?;
     describe(&table, origin, scale, within, level)
 }
 
-/// The spread about the days' means, for `freedom` degrees of freedom.
-fn spread_within(residuals: &[f64], freedom: usize, level: f64) -> Result<Estimate, StatsError> {
+/// The interval of the spread about the days' means, for `freedom` degrees of freedom.
+fn within_limits(residuals: &[f64], freedom: usize, level: f64) -> Result<(f64, f64), StatsError> {
     let found = spread(&Sample::new(residuals.to_vec())?, level)?;
     // Means taken from the same launches cost a degree of freedom a day.
     let lost = ((residuals.len() - 1) as f64 / freedom as f64).sqrt();
-    let limits = (found.low * lost, found.high * lost);
-    estimate(found.value * lost, limits, level, residuals.len())
+    Ok((found.low * lost, found.high * lost))
 }
 
 fn describe(
     table: &Table,
     origin: f64,
     scale: f64,
-    within: Estimate,
+    within: (f64, f64),
     level: f64,
 ) -> Result<Days, StatsError> {
     let (low, high) = table.log_range();
@@ -226,12 +225,12 @@ fn describe(
     Ok(Days {
         mean: estimate(at(centre), (at(centre - half), at(centre + half)), level, launches)?,
         between: estimate(between, (limits[0].min(between), limits[1].max(between)), level, days)?,
-        within: Estimate {
-            value: sd * scale,
-            low: within.low.min(sd * scale),
-            high: within.high.max(sd * scale),
-            ..within
-        },
+        within: estimate(
+            sd * scale,
+            (within.0.min(sd * scale), within.1.max(sd * scale)),
+            level,
+            launches,
+        )?,
         per_day: per_day.collect::<Result<_, _>>()?,
         f,
         chance: f_upper_tail(f, days as f64 - 1.0, table.freedom()),
@@ -244,6 +243,7 @@ fn describe(
 mod tests {
     use super::*;
     use crate::seed;
+    use crate::stats::numeric::sd;
     use rand_distr::{Distribution, StandardNormal};
 
     /// Days with their true means, within-day spread .01.
@@ -284,11 +284,56 @@ mod tests {
     }
 
     #[test]
+    fn equal_days_have_the_closed_forms() {
+        // With n launches a day s_w² is the mean square within days, s_b² the rest of the day means'
+        // variance; a day is drawn in by B = s_b²/(s_b² + s_w²/n), and its variance is
+        // s_b²(1 − B) + (1 − B)²(s_b² + s_w²/n)/K.
+        for (count, t) in [(3, 2.919_986), (6, 2.015_048)] {
+            // t for two and for five degrees of freedom, 90 % (any table).
+            let off = |j: i32| 0.005 * (f64::from(j * 3 % 7) - 3.0);
+            let means: Vec<f64> = (0..count).map(|i| 0.2 + 0.01 * f64::from(i * i % 5)).collect();
+            let day = |m: &f64| Sample::new((0..7).map(|j| m + off(j)).collect()).unwrap();
+            let found = days(&means.iter().map(day).collect::<Vec<_>>(), 0.9).unwrap();
+            let (k, n) = (f64::from(count), 7.0);
+            let within = (28.0 * 0.005_f64.powi(2) / 6.0).sqrt();
+            assert!((found.within.value / within - 1.0).abs() < 1e-6, "{found:?}");
+            let of_means = sd(&means).powi(2);
+            let between = (of_means - within * within / n).sqrt();
+            assert!((found.between.value / between - 1.0).abs() < 1e-5, "{found:?}");
+            let kept = between * between / of_means;
+            let variance = between * between * (1.0 - kept) + (1.0 - kept).powi(2) * of_means / k;
+            for (day, m) in found.per_day.iter().zip(&means) {
+                let drawn = mean(&means) + kept * (m - mean(&means));
+                assert!((day.value - drawn).abs() < 1e-7, "{day:?} {drawn}");
+                let half = 0.5 * (day.high - day.low);
+                assert!((half / (t * variance.sqrt()) - 1.0).abs() < 1e-5, "{day:?}");
+            }
+            // The launches about their days' means cost a degree of freedom a day.
+            let residuals = (0..7 * count).map(|j| off(j % 7)).collect();
+            let plain = spread(&Sample::new(residuals).unwrap(), 0.9).unwrap();
+            let lost = ((k * n - 1.0) / (k * n - k)).sqrt();
+            assert!((found.within.low - lost * plain.low).abs() < 1e-9, "{found:?}");
+            assert!((found.within.high - lost * plain.high).abs() < 1e-9, "{found:?}");
+            let few = if count < 6 { vec![Caveat::FewDays { days: 3 }] } else { vec![] };
+            assert_eq!(found.caveats, few);
+        }
+    }
+
+    #[test]
     fn two_days_or_no_spread_give_no_model() {
         let day = |v: &[f64]| Sample::new(v.to_vec()).unwrap();
         let two = [day(&[0.1, 0.2, 0.3]), day(&[0.2, 0.3, 0.1])];
         assert_eq!(days(&two, 0.9), Err(StatsError::TooFew { have: 2, need: 3 }));
         let flat = [day(&[0.1; 5]), day(&[0.2; 5]), day(&[0.3; 5])];
         assert_eq!(days(&flat, 0.9), Err(StatsError::NoSpread));
+    }
+
+    #[test]
+    fn five_launches_more_than_days_are_enough() {
+        let day = |v: &[f64]| Sample::new(v.to_vec()).unwrap();
+        let mut three = [day(&[0.1, 0.2, 0.3]), day(&[0.2, 0.3, 0.1]), day(&[0.15, 0.25])];
+        assert_eq!(days(&three, 0.9).unwrap().mean.n, 8);
+        three[2] = day(&[0.15]);
+        assert_eq!(days(&three, 0.9), Err(StatsError::TooFew { have: 7, need: 8 }));
     }
 }

@@ -187,4 +187,30 @@ mod tests {
         let flat = Sample::new(vec![0.1; 30]).unwrap();
         assert_eq!(IndividualsLimits::from_baseline(&flat, 0.9), Err(StatsError::NoSpread));
     }
+
+    #[test]
+    fn nine_intervals_of_ten_hold_a_normal_spread() {
+        let mut generator = seed::generator(68);
+        for n in [10, 40] {
+            let mut held = 0;
+            for _ in 0..1_000 {
+                let draw = |_| StandardNormal.sample(&mut generator);
+                let baseline = Sample::new((0..n).map(draw).collect()).unwrap();
+                let sd = IndividualsLimits::from_baseline(&baseline, 0.9).unwrap().sd;
+                held += i32::from((sd.low..=sd.high).contains(&1.0));
+            }
+            // Three standard errors.
+            assert!((871..=929).contains(&held), "{n}: {held} of 1000");
+        }
+    }
+
+    #[test]
+    fn a_hundred_values_are_a_calm_baseline() {
+        let limits = |n: usize| {
+            let values = (0..n).map(|i| (i * 7 % 11) as f64).collect();
+            IndividualsLimits::from_baseline(&Sample::new(values).unwrap(), 0.9).unwrap()
+        };
+        assert_eq!(limits(99).caveats, [Caveat::ShortBaseline { n: 99 }]);
+        assert_eq!(limits(100).caveats, []);
+    }
 }

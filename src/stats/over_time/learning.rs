@@ -8,7 +8,7 @@ use super::curves::{CurveFit, Series, Shape, fit_all, plateau_interval};
 use super::in_control::Direction;
 use crate::seed::Generator;
 use crate::stats::dependence::doubt;
-use crate::stats::numeric::{checked_level, estimate, mean, standardised, usable, within};
+use crate::stats::numeric::{checked_level, estimate, standardised, usable, within};
 use crate::stats::{Caveat, Estimate, Sample, StatsError};
 use rand::seq::SliceRandom;
 use std::fmt;
@@ -175,8 +175,8 @@ fn chance_of_curve(curve: &Series, generator: &mut Generator) -> f64 {
         let share = |u: &Vec<f64>| u.iter().zip(y).map(|(u, y)| u * y).sum::<f64>().abs();
         shapes.iter().map(share).fold(0.0, f64::max)
     };
-    let middle = mean(curve.values());
-    let mut y: Vec<f64> = curve.values().iter().map(|v| v - middle).collect();
+    // The curves have mean 0: a level the values have adds nothing.
+    let mut y = curve.values().to_vec();
     let taken = explained(&y);
     let mut as_good = 1;
     for _ in 0..SHUFFLES {
@@ -228,5 +228,37 @@ mod tests {
             let enough = told >= 20 && f64::from(held) >= 0.82 * f64::from(told);
             assert!(enough, "rate {rate} power {power} n {n}: {held} of {told}");
         }
+    }
+
+    #[test]
+    fn a_curve_that_fits_best_is_seen_only_where_chance_does_not_explain_it() {
+        let mut generator = seed::generator(13);
+        let mut best_by_chance = 0;
+        for i in 0..120 {
+            let fall = if i % 3 == 0 { 2.0 } else { 0.0 };
+            let value = |j: i32| {
+                let z: f64 = StandardNormal.sample(&mut generator);
+                z + fall * (-0.4 * f64::from(j)).exp()
+            };
+            let series = Sample::new((0..25).map(value).collect()).unwrap();
+            let found = learning_curve(&series, 0.9, 0.05, &mut generator).unwrap();
+            let best = found.fits.iter().min_by(|a, b| a.aicc.total_cmp(&b.aicc)).unwrap();
+            let (a_curve, clear) = (best.shape != Shape::Flat, found.chance <= 0.05);
+            assert_eq!(found.outcome != Learning::NoneToSee, a_curve && clear, "{found:?}");
+            best_by_chance += i32::from(a_curve && !clear);
+        }
+        assert!(best_by_chance > 0);
+    }
+
+    #[test]
+    fn a_wave_that_no_curve_explains_is_doubted() {
+        let wave = |noise: f64| {
+            let value = |i: i32| (f64::from(i) / 3.0).sin() + noise * f64::from(i * 7 % 11);
+            let series = Sample::new((0..60).map(value).collect()).unwrap();
+            learning_curve(&series, 0.9, 0.05, &mut seed::generator(1)).unwrap().caveats
+        };
+        let doubted = |c: &[Caveat]| c.iter().any(|c| matches!(c, Caveat::Dependent { .. }));
+        assert!(doubted(&wave(0.01)));
+        assert!(!doubted(&wave(3.0)));
     }
 }

@@ -189,4 +189,19 @@ mod tests {
         let same = Sample::new(vec![0.2; 30]).unwrap();
         assert_eq!(spread_grown(&same, &mut seed::generator(1)), Ok(None));
     }
+
+    #[test]
+    fn a_slip_of_the_foot_counts_as_four_median_distances_however_far_it_is() {
+        let launches = |slip: f64| {
+            let mut values: Vec<f64> =
+                (0..20).map(|i| 0.2 + 0.002 * f64::from(i * 7 % 5)).collect();
+            values.extend((0..10).map(|i| 0.2 + 0.010 * f64::from(i * 3 % 10 - 5)));
+            values[4] += slip;
+            values[23] += slip;
+            spread_grown(&Sample::new(values).unwrap(), &mut seed::generator(1)).unwrap().unwrap()
+        };
+        let (near, far) = (launches(1.0), launches(9.0));
+        assert_eq!((near.after, near.chance), (far.after, far.chance));
+        assert!(far.block.value > 5.0 * near.block.value, "{far:?}");
+    }
 }

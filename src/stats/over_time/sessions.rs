@@ -315,4 +315,73 @@ mod tests {
         assert!((2.13..2.17).contains(&factor), "{factor}");
         assert!((found.low + found.high - 2.0 * found.value).abs() < 1e-12);
     }
+
+    #[test]
+    fn longer_sessions_are_no_wider_ones() {
+        let mut random = seed::generator(9);
+        let sizes = [8; 9].into_iter().chain([200; 5]);
+        let sessions: Vec<Sample> = sizes
+            .map(|n| {
+                let launch = |_| {
+                    let z: f64 = StandardNormal.sample(&mut random);
+                    0.2 + 0.03 * z
+                };
+                Sample::new((0..n).map(launch).collect::<Vec<f64>>()).unwrap()
+            })
+            .collect();
+        let trend = SessionTrend::of_spread(&sessions, 0.9, &mut seed::generator(1)).unwrap();
+        assert_eq!(trend.changed, None);
+    }
+
+    #[test]
+    fn where_an_older_change_is_seen_its_place_is_told() {
+        // Ten low and six high: the newest four differ as well, but the sixth last is where it began.
+        let charted: Vec<f64> =
+            (0..16).map(|i| if i < 10 { 1.0 } else { 5.0 } + 0.1 * f64::from(i * 7 % 3)).collect();
+        let point =
+            |x: &f64| Estimate { value: *x, low: x - 0.1, high: x + 0.1, level: 0.9, n: 20 };
+        let points = charted.iter().map(point).collect();
+        let by = |was: Range<usize>, now: Range<usize>| welch(&charted[was], &charted[now], 0.9);
+        let asked = (0.9, 0.02);
+        let trend =
+            SessionTrend::of_points(points, &charted, asked, &mut seed::generator(1), by).unwrap();
+        assert_eq!(trend.stretches, [0..10, 10..16]);
+        let changed = trend.changed.unwrap();
+        assert_eq!((changed.direction, changed.since), (Direction::Up, 10));
+        assert_eq!((changed.sessions, changed.before), (6, 10));
+        assert!((changed.by.value - 4.01).abs() < 1e-9, "{changed:?}");
+    }
+
+    #[test]
+    fn the_newest_stretch_is_the_one_that_explains_most() {
+        // k(n − k)/n (x̄ₖ − x̄₍ₙ₋ₖ₎)², for the newest three and four.
+        for (values, cut) in [
+            ([-1.0, 1.0, 0.0, -1.0, 1.0, 0.0, 3.0, 4.0, 3.0], 6),
+            ([-1.0, 1.0, 0.0, -1.0, 1.0, 4.0, 3.0, 4.0, 3.0], 5),
+        ] {
+            let level = mean(&values);
+            let (k, n) = (9.0 - cut as f64, 9.0);
+            let want = k * (n - k) / n * (mean(&values[cut..]) - mean(&values[..cut])).powi(2);
+            let (found, gain) = newest_gain(&values.map(|x| x - level)).unwrap();
+            assert_eq!(found, cut);
+            assert!((gain - want).abs() < 1e-12, "{gain} is not {want}");
+        }
+    }
+
+    #[test]
+    fn a_single_odd_session_is_named_and_is_no_change() {
+        let of = |odd: f64| {
+            let mut charted: Vec<f64> = (0..20).map(|i| 0.1 * f64::from(i * 7 % 5)).collect();
+            charted[12] += odd;
+            let point = |x: &f64| Estimate { value: *x, low: *x, high: *x, level: 0.9, n: 20 };
+            let points = charted.iter().map(point).collect();
+            let by =
+                |was: Range<usize>, now: Range<usize>| welch(&charted[was], &charted[now], 0.9);
+            let random = &mut seed::generator(1);
+            SessionTrend::of_points(points, &charted, (0.9, 0.02), random, by).unwrap()
+        };
+        let (steady, odd) = (of(0.0), of(5.0));
+        assert_eq!((steady.odd, steady.changed), (vec![], None));
+        assert_eq!((odd.odd, odd.changed), (vec![12], None));
+    }
 }

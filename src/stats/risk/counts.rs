@@ -216,7 +216,7 @@ mod tests {
     fn senseless_questions_are_refused() {
         assert!(count_interval(0, 0, 0.9).is_err());
         assert!(count_interval(3, 2, 0.9).is_err());
-        assert!(count_interval(1, 2, 1.0).is_err());
+        assert!(count_interval(1, 2, 1.0).is_err() && count_interval(1, 2, 0.0).is_err());
         assert!(count_interval(1, 2, f64::NAN).is_err());
     }
 

@@ -152,4 +152,27 @@ mod tests {
         let spread = many.centred_ms.iter().fold(0.0_f64, |m, x| m.max((x - 180.0).abs()));
         assert!((spread - 10.0 * (299.0_f64 / 290.0).sqrt()).abs() < 1e-9, "{spread}");
     }
+
+    #[test]
+    fn days_that_do_not_differ_are_looked_at_a_second_time_the_more_there_are() {
+        use crate::stats::numeric::f_upper_tail;
+        for (days, again) in [(4_u32, 0.0), (5, 0.0), (20, 0.75)] {
+            let (n, f) = (8 * days, f64::from(days));
+            let x: Vec<f64> = (0..n)
+                .map(|i| 1.3 * f64::from(i / 8 * 3 % 4) + 2.0 * f64::from(i % 8 * 5 % 8))
+                .collect();
+            let ids: Vec<u32> = (0..n).map(|i| i / 8).collect();
+            let of = Days::new(&x, &ids);
+            let Spread::Measured { within, within_freedom, between, .. } = of.spread else {
+                panic!("{days} days are enough")
+            };
+            // T ≤ s² is F(N − K, K − 1) ≤ (SSW/(N − K))/(SSB/(K − 1)); then the next day is like the rest.
+            let ratio = within / within_freedom / (between / (f - 1.0));
+            let once = 1.0 - f_upper_tail(ratio, within_freedom, f - 1.0);
+            let want = once * (1.0 - again) + once * once * again;
+            let shifts = of.next_day_shifts(20_000, &mut generator(4));
+            let none = shifts.iter().filter(|s| **s == 0.0).count() as f64 / 2e4;
+            assert!((0.1..0.9).contains(&once) && (none - want).abs() < 0.015, "{none} {want}");
+        }
+    }
 }

@@ -349,3 +349,27 @@ fn check_settings(settings: &Settings) -> Result<(), StatsError> {
         _ => Ok(()),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::stats::Sample;
+
+    #[test]
+    fn shares_of_starts_are_those_of_dirichlets_law() {
+        // Means are the counts' shares; of 100 starts the variance of a share p is p(1 − p)/101.
+        let launches = Sample::new((0..10).map(|i| 0.2 + 0.01 * f64::from(i)).collect()).unwrap();
+        let pool = Pool::new(launches).with_unmeasured(30, 60);
+        let drawn = shares(&pool, 20_000, &mut generator(2));
+        assert!(drawn.iter().all(|(left, n)| *left > 0.0 && *n > 0.0 && left + n < 1.0));
+        for (part, p) in [
+            (drawn.iter().map(|s| s.0).collect::<Vec<f64>>(), 0.3),
+            (drawn.iter().map(|s| s.1).collect(), 0.1),
+        ] {
+            let mean = part.iter().sum::<f64>() / 2e4;
+            let variance = part.iter().map(|s| (s - p).powi(2)).sum::<f64>() / 2e4;
+            assert!((mean - p).abs() < 0.002, "{mean}");
+            assert!((variance / (p * (1.0 - p) / 101.0) - 1.0).abs() < 0.05, "{variance}");
+        }
+    }
+}

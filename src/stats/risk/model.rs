@@ -176,3 +176,49 @@ impl Posterior {
 fn ln_1p_exp(x: f64) -> f64 {
     if x > 30.0 { x } else { x.exp().ln_1p() }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use statrs::distribution::{Beta, Continuous, Normal};
+
+    #[test]
+    fn without_launches_the_density_is_that_of_the_priors() {
+        let normal = |x: f64, mean: f64, sd: f64| Normal::new(mean, sd).unwrap().ln_pdf(x);
+        for (tail, mean, sd) in [(Tail::Either, 0.5, 2.0), (Tail::Right, 25_f64.ln(), 1.2)] {
+            // A power of 0 takes the launches' say away.
+            let posterior = Posterior::new(vec![200.0; 10], 210.0, tail, 0.0, 0.0);
+            let prior = |p: &Point| {
+                let wide = 1.0 / (1.0 + (-p[3]).exp());
+                normal(p[0], 210.0, 200.0)
+                    + normal(p[1], 25_f64.ln(), 1.0)
+                    + normal(p[2], mean, sd)
+                    // The share's law in its logit.
+                    + Beta::new(1.0, 20.0).unwrap().ln_pdf(wide)
+                    + (wide * (1.0 - wide)).ln()
+            };
+            let origin = [210.0, 3.0, 1.0, -3.0];
+            let constant = posterior.ln_density(&origin) - prior(&origin);
+            for point in [
+                [-90.0, 3.0, 1.0, -3.0],
+                [260.0, 1.0, 0.3, -6.0],
+                [210.0, 4.5, 3.7, 1.0],
+                [150.0, 2.0, 5.1, 0.0],
+            ] {
+                let off = posterior.ln_density(&point) - prior(&point) - constant;
+                assert!(off.abs() < 1e-9, "{tail:?} {point:?}: {off}");
+            }
+        }
+    }
+
+    #[test]
+    fn a_tail_below_the_clocks_resolution_has_no_density() {
+        let posterior = Posterior::new(vec![200.0; 10], 210.0, Tail::Right, 1.0, 0.0);
+        let at =
+            |ln_sigma: f64, ln_tau: f64| posterior.ln_density(&[200.0, ln_sigma, ln_tau, -3.0]);
+        assert!(at(3.0, 3.0).is_finite() && at(0.03_f64.ln(), 0.03_f64.ln()).is_finite());
+        assert_eq!(at(0.01_f64.ln(), 3.0), f64::NEG_INFINITY);
+        assert_eq!(at(3.0, 0.01_f64.ln()), f64::NEG_INFINITY);
+        assert_eq!(at(3.0, 1e7_f64.ln()), f64::NEG_INFINITY);
+    }
+}

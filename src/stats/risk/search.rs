@@ -117,4 +117,15 @@ mod tests {
             assert!((got - want).abs() < 1e-9, "{h:?}");
         }
     }
+
+    #[test]
+    fn a_simplex_shrinks_halfway_towards_its_best_corner() {
+        let mut simplex: Vec<(Point, f64)> = [[3.0, -1.0, -1.0, 0.0], [5.0, -1.0, 7.0, 2.0]]
+            .into_iter()
+            .map(|corner| (corner, bowl(&corner)))
+            .collect();
+        shrink(&mut simplex, &bowl);
+        let middle = [4.0, -1.0, 3.0, 1.0];
+        assert_eq!(simplex, [([3.0, -1.0, -1.0, 0.0], 0.0), (middle, bowl(&middle))]);
+    }
 }

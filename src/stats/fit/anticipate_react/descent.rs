@@ -118,4 +118,15 @@ mod tests {
         let limits = Limits { steps: 5, ..limits };
         assert!(descend(valley, [-1.2, 1.0], None, limits).left > 1e-3);
     }
+
+    #[test]
+    fn a_metric_that_points_uphill_is_given_up() {
+        let bowl = |p: &[f64; 2]| {
+            let (a, b) = (p[0] - 3.0, p[1] + 1.0);
+            (a * a + 4.0 * b * b, [2.0 * a, 8.0 * b])
+        };
+        let limits = Limits { steps: 100, least_gain: 1e-12 };
+        let Bottom { at, value, .. } = descend(bowl, [0.0, 0.0], Some(identity(-1.0)), limits);
+        assert!(value < 1e-9 && (at[0] - 3.0).abs() < 1e-4, "{at:?} {value}");
+    }
 }
