@@ -11,8 +11,8 @@ use lastamber::report::{Document, html, page_text, text};
 use lastamber::strategy::ledger::{Ahead, Occasion, forecast_ahead};
 use lastamber::strategy::own::{OwnLines, OwnSetup};
 use lastamber::strategy::weeks::{Choices, Filter, ROWS, Review, Row, SessionsBy, Weeks, What};
-use lastamber::tree::{AbandonReason, Outcome, VoidReason};
-use lastamber::trial::{Drill, Style, TrialRecord};
+use lastamber::tree::{AbandonReason, Outcome, Staging, VoidReason};
+use lastamber::trial::{Drill, SeenFacts, Style, TrialRecord};
 
 fn demo() -> Loaded {
     let folder = tempfile::tempdir().unwrap();
@@ -153,6 +153,15 @@ fn unlike_rigs_and_trees_are_asked_about_first() {
     loaded.trials[12].driver = "another demo driver".into();
     let all = weeks_of(&loaded, Some(Filter::default()));
     assert!(all.unlike.iter().any(|u| u.what == What::Driver && u.kinds.len() == 2));
+    // Who drove last, and the rig used last, are offered first.
+    let mut choices = Choices::of(&OwnLines::from(&loaded), &Filter::default(), None);
+    let mut offered = |row| {
+        choices.turn(row, true);
+        choices.words(row)
+    };
+    assert_eq!([Row::Driver; 2].map(&mut offered), ["demo driver", "another demo driver"]);
+    let rigs = [Row::Rig; 2].map(offered);
+    assert!(rigs[0].ends_with("1920x1080 full") && rigs[1].ends_with("1280x720 full"), "{rigs:?}");
     let day = |day| Some(jiff::civil::date(2026, 5, day));
     let some = Filter { from: day(5), to: day(6), ..Filter::default() };
     assert_eq!([4, 5, 6, 7].map(|i| some.holds_day(day(i))), [false, true, true, false]);
@@ -371,4 +380,26 @@ fn a_forecast_is_held_against_the_session_of_its_day_alone() {
     let weeks = weeks_of(&Loaded { forecasts, ..loaded(trials) }, None);
     let scored: Vec<bool> = weeks.sessions.iter().map(|s| s.score.is_some()).collect();
     assert_eq!(scored, [false, false, true, false]);
+}
+
+#[test]
+fn how_the_car_was_rolled_in_is_added_up_over_a_session() {
+    let rolled = |id: usize, staging: Staging| {
+        let mut run = timed(id, 4, Style::React, 0.030);
+        run.setup.drill = Drill::RollUp;
+        run.seen = SeenFacts { staging, ..run.seen.facts() }.into();
+        run
+    };
+    let deep = Staging { deep: true, courtesy_broken: true, ..Staging::default() };
+    let through = Staging { rolled_through: 2, sent_back: 3, ..Staging::default() };
+    let mut trials = vec![rolled(0, deep), rolled(1, through)];
+    trials.extend([rolled(2, deep), rolled(3, Staging::default())]);
+    // Beside the beams: by the tree alone, and a script.
+    let mut scripted = rolled(4, through);
+    scripted.setup.scripted = true;
+    trials.extend([timed(5, 4, Style::React, 0.030), scripted]);
+    let record = Review::of_loaded(&loaded(trials), None, Some("run-0")).unwrap().unwrap().staging;
+    assert_eq!((record.rolled_in, record.courtesy_kept, record.deep), (4, 2, 2));
+    assert_eq!((record.rolled_through, record.sent_back), (2, 3));
+    assert!(record.took_s.is_none());
 }

@@ -5,7 +5,8 @@
 
 /// Bins in one standard deviation of the middle half, as a bell has it. Chosen: a launch part of 30 ms is
 /// cut into bins of 1 ms, which is less than the doubt of a stamp, and the gain of a second part is off by
-/// a hundredth, or a thousandth of a large gain, at most (tested).
+/// a hundredth, or a thousandth of a large gain, at most (tested) where there is a tail. Of ten bells of 2 000
+/// values it was off by up to three in a hundred: what gains there may be a part hardly wider than a bin.
 const FINE: f64 = 32.0;
 /// Quartiles of a bell lie so many standard deviations apart (twice Φ⁻¹(.75)).
 const QUARTILES: f64 = 1.348_979_500_392_163_5;

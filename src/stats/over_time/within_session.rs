@@ -224,6 +224,27 @@ mod tests {
     }
 
     #[test]
+    fn whatever_the_unit_a_spread_is_one_and_the_last_bit_is_none() {
+        let all = sessions(&mut seed::generator(79), 4, 25, true);
+        let told = |factor: f64| {
+            let scaled = |s: &Sample| Sample::new(s.values().iter().map(|x| factor * x).collect());
+            let scaled: Vec<Sample> = all.iter().map(|s| scaled(s).unwrap()).collect();
+            let found = within_session(&scaled, 3, 0.9).unwrap();
+            [found.warm_up_level.size.value / factor, found.fatigue_spread.size.value]
+        };
+        for factor in [1e-12, 1e12] {
+            for (got, want) in told(factor).iter().zip(told(1.0)) {
+                assert!((got / want - 1.0).abs() < 1e-9, "{factor}: {got} is not {want}");
+            }
+        }
+        for value in [0.2_f64, 2e9] {
+            let bits = (0..30).map(|i| if i * 7 % 3 == 0 { value.next_up() } else { value });
+            let flat = [Sample::new(bits.collect()).unwrap()];
+            assert_eq!(within_session(&flat, 3, 0.9), Err(StatsError::NoSpread), "{value}");
+        }
+    }
+
+    #[test]
     fn short_or_flat_sessions_give_no_answer() {
         let short = vec![Sample::new(vec![0.1, 0.2, 0.15]).unwrap(); 10];
         assert!(within_session(&short, 3, 0.9).is_err());
