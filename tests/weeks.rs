@@ -97,6 +97,8 @@ fn a_red_left_out_stays_red_and_both_risks_are_told() {
     assert_eq!(weeks.red_without_exclusions.unwrap().n, 13);
     let session = &weeks.sessions[0];
     assert_eq!((session.red.unwrap().n, session.red_without_exclusions.unwrap().n), (12, 13));
+    let left_out = session.launches.iter().filter(|launch| launch.excluded);
+    assert_eq!(left_out.map(|launch| launch.run).collect::<Vec<_>>(), [5]);
     let page = page_text(&weeks_page(&weeks));
     for word in ["1 excluded, 1 void, 1 abandoned, 1 lapsed", "With the runs you left out back in"]
     {
