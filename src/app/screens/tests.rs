@@ -276,7 +276,7 @@ fn the_screen_over_a_long_reading_says_how_far_it_is_and_lets_go() {
     let cases = [((1024.0, 640.0), 1.0), ((1280.0, 720.0), 2.0), ((2560.0, 1440.0), 2.5)];
     for (size, scale) in cases {
         let path =
-            Path::new("/home/demo/.local/share/lastamber/drivers/the-driver-with-the-longest-name");
+            Path::new("share/lastamber/drivers/somebody-with-a-folder-whose-name-goes-on-and-on");
         let another =
             Profile { name: "The driver with the longest name".to_owned(), path: path.to_owned() };
         for (whose, back_to) in [(None, Screen::Opening), (Some(another), Screen::Drivers)] {
