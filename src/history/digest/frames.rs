@@ -109,6 +109,9 @@ mod tests {
         let mut frames = FrameWriter::new(std::io::sink());
         frames.write(&vec![0; FULL - 1 + crate::history::MAX_LINE_BYTES]).unwrap();
         assert!(frames.write(&vec![0; LONGEST + 1]).is_err());
+        let mut frames = FrameWriter::new(Vec::new());
+        frames.write(&vec![0; LONGEST]).unwrap();
+        assert_eq!(read(&frames.finish().unwrap()).unwrap(), [vec![0; LONGEST]]);
     }
 
     /// All frames, if they end as they should.
