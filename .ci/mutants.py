@@ -223,7 +223,7 @@ pub mod mutant_switch {
 # Files of tests that hold these rooms to their word, beside all unit tests.
 TESTS = ["stories", "properties", "rules_of_the_start", "start_against_the_book", "drills", "replay",
          "press_decoding", "press_matching", "press_rules", "press_simulated", "controls",
-         "history_lines", "history_damage", "history_writing", "formats", "cli_history", "cli_slips", "demo", "weeks", "weeks_counted", "weeks_counted",
+         "history_lines", "history_damage", "history_writing", "formats", "cli_history", "cli_slips", "demo", "weeks", "weeks_counted",
          "hostile", "history_fuzz", "faults", "long_history",
          "stats_laws", "stats_summary", "stats_film", "stats_rig", "stats_over_time", "stats_over_time_properties",
          "mixture", "risk_reference", "stats_reference", "stats_properties", "bridge", "cli_fit", "cli_risk",
