@@ -171,6 +171,22 @@ mod tests {
     }
 
     #[test]
+    fn frame_zero_is_told_for_every_way_to_leave() {
+        for (leave, words, edge) in [
+            (LeaveAnswer::TwoFeetConverter, "brake lamp is out", true),
+            (LeaveAnswer::LaunchControl, "brake lamp is out", true),
+            (LeaveAnswer::Button, "wired to the control", false),
+            (LeaveAnswer::Clutch, "wired to the control", false),
+            (LeaveAnswer::OneFoot, "pressing the gas", false),
+            (LeaveAnswer::TwoFeetIdle, "pressing the gas", false),
+            (LeaveAnswer::DontKnow, "pressing the gas", false),
+        ] {
+            assert!(frame_zero(leave).contains(words), "{leave:?}");
+            assert_eq!(shows_on_a_lamp(leave), edge, "{leave:?}");
+        }
+    }
+
+    #[test]
     fn frames_become_a_car_part_and_its_doubt() {
         let one = film(&[75.0]);
         assert!((one.seconds.value - 0.3125).abs() < 1e-12);

@@ -363,6 +363,25 @@ mod tests {
         assert!((share_above(&a, &b) + share_above(&b, &a) - 1.0).abs() < 1e-15);
     }
 
+    /// Twenty launches of either style whose spreads are as 3 to 1 leave less than one in twenty to doubt.
+    #[test]
+    fn by_spread_the_steadier_style_is_right() {
+        let (wide, narrow) =
+            (RtLaw::normal(0.05, 0.03).unwrap(), RtLaw::normal(0.05, 0.01).unwrap());
+        let stakes = Stakes::good_light(0.05).unwrap();
+        for (react, time_it, timing_is_steadier) in
+            [(&wide, &narrow, true), (&narrow, &wide, false)]
+        {
+            let told = verdict(&tested(react, time_it), &stakes, View::ThisForm, CAR.mean_s, 2);
+            let judgements = told.unwrap().judgements;
+            let by_spread = judgements.iter().find(|j| j.by == By::Spread).unwrap().time_it_right;
+            assert!(
+                if timing_is_steadier { by_spread > 0.95 } else { by_spread < 0.05 },
+                "{by_spread}"
+            );
+        }
+    }
+
     /// Lights from 0 to 50 ms are good. Timing with an SD of 30 ms makes 2Φ(25/30) − 1 = .595 of them at
     /// its best; a reaction with 18 ms makes as many where its middle c lies at 4.6 or 45.4 ms: by tables
     /// Φ((50 − c)/18) − Φ(−c/18) = Φ(.256) − Φ(−2.52) = .601 − .006.
