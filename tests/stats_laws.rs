@@ -7,6 +7,14 @@ use lastamber::stats::family::{
     Distribution, ExGaussian, Model, Normal, ShiftedLognormal, ShiftedWald,
 };
 
+/// A law of each kind with numbers a person may have, s.
+const PERSONS: [(&str, [f64; 3]); 4] = [
+    ("normal", [0.21, 0.03, 0.0]),
+    ("exgauss", [0.2, 0.02, 0.05]),
+    ("shifted_lognormal", [0.15, -2.5, 0.4]),
+    ("shifted_wald", [0.1, 0.12, 0.5]),
+];
+
 fn model(law: &str, p: &[f64]) -> Model {
     match law {
         "normal" => Model::Normal(Normal::new(p[0], p[1]).unwrap()),
@@ -70,12 +78,7 @@ fn densities_and_both_tails_agree_with_400_digits() {
 /// same of the cdf below it. By the midpoint rule, whose error here is below 1e-7.
 #[test]
 fn means_and_spreads_are_the_integrals_of_the_tails() {
-    for (law, p) in [
-        ("normal", [0.21, 0.03, 0.0]),
-        ("exgauss", [0.2, 0.02, 0.05]),
-        ("shifted_lognormal", [0.15, -2.5, 0.4]),
-        ("shifted_wald", [0.1, 0.12, 0.5]),
-    ] {
+    for (law, p) in PERSONS {
         let model = model(law, &p);
         let (low, high, step) = (-0.5, 4.0, 1e-5);
         let mids = || (0..450_000).map(|i| low + (f64::from(i) + 0.5) * step);
@@ -107,12 +110,7 @@ fn quantiles_agree_with_high_precision_values() {
 #[test]
 fn draws_lie_below_every_quantile_as_often_as_it_says() {
     let mut random = lastamber::seed::generator(11);
-    for (law, p) in [
-        ("normal", [0.21, 0.03, 0.0]),
-        ("exgauss", [0.2, 0.02, 0.05]),
-        ("shifted_lognormal", [0.15, -2.5, 0.4]),
-        ("shifted_wald", [0.1, 0.12, 0.5]),
-    ] {
+    for (law, p) in PERSONS {
         let model = model(law, &p);
         let n = 20_000;
         let draws: Vec<f64> = (0..n).map(|_| model.sample(&mut random)).collect();
